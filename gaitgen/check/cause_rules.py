@@ -261,9 +261,8 @@ def _slide_rule(seen: Seen, a: Finding, b: Finding) -> bool:
 
 def _trunk_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     """Hips that go the wrong way, or do not rise at all, take the nod and the forces along."""
-    del seen
-    taken = {"head with the wrong end", "impossible support force"}
-    return b.kind in taken or (a.kind == "body on rails" and b.kind == "hips and chest out of time")
+    del seen, a
+    return b.kind in {"hips and chest out of time", "head with the wrong end", "impossible support force"}
 
 
 def _shudder_rule(seen: Seen, a: Finding, b: Finding) -> bool:
