@@ -238,9 +238,7 @@ def _own_feet(seen: Seen, finding: Finding) -> set[str]:
 def _gait_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     """Feet that land at another moment change every number of the timing, and whom the body follows."""
     del seen
-    if b.kind in kinds.GAIT:
-        return True
-    if b.kind in {"hips and chest out of time", "head with the wrong end", "impossible support force"}:
+    if b.kind in {*kinds.GAIT, *kinds.RISE}:
         return True
     return b.limb == a.limb and b.kind in {*kinds.FOOT, *kinds.LEG, *kinds.CRAFT}
 
@@ -262,8 +260,8 @@ def _slide_rule(seen: Seen, a: Finding, b: Finding) -> bool:
 def _trunk_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     """Hips that go the wrong way, or do not rise at all, take the nod and the forces along."""
     del seen
-    taken = {"head with the wrong end", "impossible support force"}
-    return b.kind in taken or (a.kind == "body on rails" and b.kind == "hips and chest out of time")
+    legs = {*kinds.LEG, *kinds.CRAFT} if a.kind == "body on rails" else set[str]()
+    return b.kind in {*kinds.RISE, *legs}
 
 
 def _shudder_rule(seen: Seen, a: Finding, b: Finding) -> bool:

@@ -55,6 +55,7 @@ TRUNK = (
     "root drift",
     "tail does not trail",
 )
+RISE = ("hips and chest out of time", "head with the wrong end", "impossible support force")
 FOOT = ("slide", "drift", "slip", "sole under ground", "sole floating")
 LEG = (
     "unlike other side",

@@ -38,7 +38,7 @@ NOISE_SHARE, MOST_AVERAGED, LEAST_A_WINDOW = 0.15, 3, 16
 # Limits that are of level ground alone: going down, legs give under more weight.
 OF_LEVEL_GROUND = ("_yield",)
 # Nor is the timing of steps judged up and down treads and over rocks, where strides are not alike.
-OF_EVEN_STRIDES = ("asymmetry", "walk_lag", "duty_factor")
+OF_EVEN_STRIDES = ("asymmetry", "walk_lag", "duty_factor", "body_on_rails")
 # Acceleration to the inside of a bend, of gravity, from which strides are not those of an even gait: the
 # body leans by 6 degrees there, legs of the inner side fold more, and both ends rise and fall as they lean
 # (estimate).

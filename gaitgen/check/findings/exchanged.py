@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -20,6 +21,7 @@ from gaitgen.gait.gait import LIMBS
 Array = npt.NDArray[np.float64]
 
 PAIRS = {"forelegs": LIMBS[:2], "hind legs": LIMBS[2:]}
+SIGNS = np.outer(np.diag(MIRROR), np.diag(MIRROR))  # what a rotation's cells are multiplied by in a mirror
 LEAST_DEG = 3.0  # by which curves break off at either end of such a part, as those of a joint that pops
 OVER_NOISE = 6.0  # deviations of the angles' noise, which bends curves as well
 SQUARED = 2.0  # cells of a rotation by a small angle are off those of none by the root of so much times it
@@ -50,11 +52,17 @@ def pair_of(seen: Seen, pair: tuple[str, ...], top: int = 0, *, is_mirrored: boo
     if len(one) != len(other) or not len(one):
         return None
     rows = seen.loop.frames if seen.loop.closes else seen.motion.frames
-    by = MIRROR if is_mirrored else np.eye(3)
-    a, b = (local_turns(seen, joints)[:rows] for joints in (one, other))
+    a, b = (_turns(seen, limb)[:rows, top:] for limb in pair)
     own = np.concatenate([a, b], axis=1).reshape(rows, -1)
-    swapped = np.concatenate([by @ b @ by, by @ a @ by], axis=1).reshape(rows, -1)
+    swapped = np.concatenate([b, a], axis=1)
+    swapped = (swapped * SIGNS if is_mirrored else swapped).reshape(rows, -1)
     return Pair(own, swapped, seen.loop.closes)
+
+
+@lru_cache(maxsize=len(LIMBS))  # asked for from each joint of a leg on
+def _turns(seen: Seen, limb: str) -> Array:
+    """Return the turns of the joints of a leg in their parents, (frames, joints, 3, 3)."""
+    return local_turns(seen, seen.motion.limb_joints(limb))
 
 
 def exchanged(seen: Seen) -> list[Finding]:

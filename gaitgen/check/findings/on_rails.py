@@ -15,21 +15,16 @@ def body_on_rails(seen: Seen) -> list[Finding]:
     Where they do not, the keys of its height are missing, which `root_keys` tells.
     """
     motion = seen.motion
-    if seen.gait is None or seen.feet.planted.all():
+    if seen.gait is None or seen.feet.planted.all() or root_keys.flat(seen):
         return []
-    height_m = motion.places_m[:, motion.joint(motion.map.pelvis), 2]
-    rise_m = float(np.ptp(height_m))
-    return (
-        []
-        if root_keys.flat(seen)
-        else seen.finding(
-            "body on rails",
-            "whole body",
-            (0, motion.frames - 1),
-            100.0 * rise_m / motion.hip_height_m,
-            f"let the hips rise and fall as weight comes onto each leg and leaves it: they stay within "
-            f"{1000.0 * rise_m:.0f} mm all along",
-            below=True,
-            joint=motion.map.pelvis,
-        )
+    rise_m = float(np.ptp(motion.places_m[:, motion.joint(motion.map.pelvis), 2]))
+    return seen.finding(
+        "body on rails",
+        "whole body",
+        (0, motion.frames - 1),
+        100.0 * rise_m / motion.hip_height_m,
+        "let the pelvis rise and fall as weight comes onto each leg and leaves it: it stays within "
+        f"{1000.0 * rise_m:.1f} mm of one height",
+        below=True,
+        joint=motion.map.pelvis,
     )
