@@ -22,8 +22,8 @@ Ints = npt.NDArray[np.int64]
 
 # Shares of waiting before an edge, and of coming down early past one, that are tried.
 WAYS = (1.0, 1.0), (0.5, 1.0), (1.0, 0.5), (0.5, 0.5), (0.0, 0.0)
-# A foot has landed after such a share of its stance. How even a leg turns in all counts beside its worst frame
-# by such a share; what goes under the ground by so much, or does not reach, is worse than all (estimates). [m]
+# A foot has landed after such a share of its stance. How even a leg turns in all counts beside its worst
+# frame by such a share; under the ground by so much [m], or out of reach, is worse than all (estimates).
 LANDED, IN_ALL, UNDER_M, OVER = 0.3, 0.5, 1e-3, 100.0
 
 
@@ -91,7 +91,7 @@ def _each(way: Cleared, posed: Posed, worst: Array) -> Array:
 
 
 def _steps(state: StanceState, *, landed: bool = False) -> Ints:
-    """Count the steps of each foot, (samples, 4): from each lift-off, or from when the foot has ``landed``."""
+    """Count the steps of each foot, (samples, 4), from each contact or from when it has ``landed``."""
     changes = np.diff(state.stance, axis=0, prepend=state.stance[:1]) != 0
     steps = np.cumsum(changes, axis=0)
     early = state.planted & (state.stance_share < LANDED)
