@@ -24,9 +24,9 @@ from balances elsewhere (`windows`). `carrying` goes to and fro between body and
 legs as they are posed need beside the body, `holding` how high it is held, `lowering` how far it sinks,
 `settling` places feet of changes anew where it goes farther down and up than in cycles. `manner` leads
 feet and laws by all cycles as far as each counts, `following` what hangs; `clearing` takes swinging feet
-over edges, each the way that is `easiest` for its leg, `bearing` carries each end of the trunk over its own feet there, and `posing` lowers the trunk
-where legs ask for it and solves the legs on frames. A passage as it is, is its cycle to the last digit:
-that is what joins rest on.
+over edges, each the way that is `easiest` for its leg, `bearing` carries each end of the trunk over its own
+feet there, and `posing` lowers the trunk where legs ask for it and solves the legs on frames. A passage as it
+is, is its cycle to the last digit: that is what joins rest on.
 
 A jump (`jump`: an `Obstacle`, the `Leap` of its strides, and when a `LaidLeap` is) is put into its passage
 by `marks`; its body is held at heights of a leap, `leaping` folds legs over and shifts the trunk until the
