@@ -6,7 +6,7 @@ import subprocess
 import sys
 from dataclasses import replace
 from functools import cache
-from itertools import pairwise
+from itertools import pairwise, product
 
 import numpy as np
 import pytest
@@ -22,13 +22,14 @@ from gaitgen.gait.request import Request
 from gaitgen.motion.kinematics import world_frames
 from gaitgen.motion.measure import range_margins_rad, slip_m, sole_points_m, time_s
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
-from gaitgen.shot.asked import Passage, ShotRequest
+from gaitgen.shot.asked import Mark, Passage, ShotRequest
 from gaitgen.shot.make import make_shot
 from gaitgen.shot.report import lowest_sole_m
 from gaitgen.shot.request import shot_of
 from gaitgen.shot.shot_file import read_shot
 from gaitgen.shot.sinking import sink_notices
 from gaitgen.shot.snapping import turning
+from gaitgen.shot.treading import cheapest
 
 TREAD_M, RISE_M = 0.35, 0.10
 UP = [(1.2 + k * TREAD_M, RISE_M) for k in range(3)]
@@ -227,6 +228,83 @@ def test_steps_are_shorter_downhill_and_on_stairs():
     assert stride_m(shot("steps")) < 0.9 * stride_m(level)
 
 
+def up_a_flight(animal, rise, tread, edges, way_m):
+    """Walk over a flight that begins 1.5 withers heights ahead."""
+    at = 1.5 * load_animal(animal).withers_height_m
+    ground = stairs([(at + tread * k, rise) for k in range(edges)], 0.0, "the steps")
+    passage = Passage(cycle=Request(gait="walk", animal=animal), distance_m=way_m)
+    return make_shot(shot_of(ShotRequest((passage,), ground=ground))), at
+
+
+@pytest.mark.sample(1)
+@pytest.mark.parametrize(
+    ("animal", "rise", "tread"),
+    [("dog", 0.09, 0.3), ("dog", -0.09, 0.3), ("cat", -0.06, 0.25), ("riding_horse", 0.15, 0.4)],
+)
+def test_strides_on_a_flight_take_whole_treads(animal, rise, tread):
+    """One after the other alike: a dog's were .12 to .60 m on treads of .30. Common practice, no source."""
+    made, at = up_a_flight(animal, rise, tread, 12, 14.0 * tread)
+    laid = made.timeline.stances
+    for limb in range(4):
+        along = laid.along_m[(laid.limb == limb) & ~laid.stands]
+        inside = along[(along > at + 2.0 * tread) & (along < at + 9.0 * tread)]
+        treads = np.diff(inside) / tread
+        assert inside.size > 1
+        assert np.abs(treads - np.round(treads.mean())).max() < 0.15
+
+
+# Where legs snapped once, and how much against what would look smooth: 1.17, 1.15, 1.14, 1.22, 2.31.
+STAIRS_SNAPPED = [
+    ("dog", 0.09, 0.3),
+    ("dog", 0.09, 0.25),
+    ("cat", -0.06, 0.25),
+    ("riding_horse", -0.1, 0.4),
+    ("riding_horse", -0.15, 1.0),
+]
+
+
+@pytest.mark.sample(2)
+@pytest.mark.parametrize(("animal", "rise", "tread"), STAIRS_SNAPPED)
+def test_no_leg_snaps_on_stairs_where_one_did(animal, rise, tread):
+    way_m = 4.0 * load_animal(animal).withers_height_m + 4.0 * tread
+    made, _ = up_a_flight(animal, rise, tread, 5, way_m)
+    assert turning(made.clip, made.timeline).roughness < 1.0
+    assert lowest_sole_m(made) > -1e-3
+
+
+def test_an_animal_does_not_dawdle_before_a_flight():
+    """A cat took steps of 1 to 8 cm for two seconds: it was slowed for a slope that was still ahead."""
+    made, _ = up_a_flight("cat", -0.09, 0.3, 5, 2.2)
+    steps = made.clip.steps
+    for limb in range(4):
+        mine = (steps.limb == limb) & (steps.touchdown_s > 1.0) & (steps.touchdown_s < 3.0)
+        assert np.diff(steps.place_m[mine, 0]).min() > 0.12
+
+
+@pytest.mark.sample(1)
+@pytest.mark.parametrize("rise", [0.09, -0.09])
+def test_a_mark_beyond_a_flight_is_met_all_the_same(rise):
+    """Strides that take whole treads cannot be fitted to it: a dog missed one on the flight by 6 cm."""
+    ground = stairs([(0.93 + 0.3 * k, rise) for k in range(5)], 0.0, "the steps")
+    passage = Passage(cycle=Request(gait="walk", animal="dog"), distance_m=4.0)
+    for mark in (Mark((3.37, 0.0), halts=True), Mark((1.68, 0.0), frame=90)):
+        clip = make_shot(shot_of(ShotRequest((passage,), ground=ground, marks=(mark,)))).clip
+        assert not [each.text for each in clip.notices if "not met" in each.text]
+
+
+def test_feet_are_placed_so_that_all_of_it_costs_least():
+    random = np.random.default_rng(5)
+    ahead = np.linspace(-1.0, 1.0, 4)
+    for _ in range(20):
+        costs = random.uniform(0.0, 3.0, (4, 5))
+
+        def whole(way, costs=costs):
+            return costs[list(way), range(5)].sum() + (np.diff(ahead[list(way)]) ** 2).sum()
+
+        best = min(product(range(4), repeat=5), key=whole)
+        assert tuple(cheapest(costs, ahead)) == best
+
+
 def test_a_mesh_and_a_height_map_of_the_same_hills_agree():
     places = np.random.default_rng(3).uniform([-1.4, -1.9], [6.4, 1.9], (400, 2))
     exact = bumps_m(*places.T)
@@ -409,10 +487,10 @@ def test_kerbs_are_gone_up_within_the_ranges_of_legs(tmp_path, animal, rise, tre
 @pytest.mark.thorough
 def test_a_joint_that_steps_turn_past_its_range_is_said_with_line_and_height(tmp_path):
     """And on steps of the height that is named it is within 10 degrees of it."""
-    said = [each.text for each in climbed(tmp_path, "goat", 0.15, 0.6).clip.notices if each.topic == "steps"]
+    said = [each.text for each in climbed(tmp_path, "goat", 0.27, 0.6).clip.notices if each.topic == "steps"]
     assert len(said) == 1
     found = re.search(
-        r"stairs\.toml: line 6: the steps go up or down by 0\.15 m at once, for which \w+ of goat turns "
+        r"stairs\.toml: line 6: the steps go up or down by 0\.27 m at once, for which \w+ of goat turns "
         r"\d+ degrees past its range in frame \d+; on steps of (0\.\d+) m it hardly would",
         said[0],
     )

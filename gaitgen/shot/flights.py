@@ -59,6 +59,8 @@ class Striding:
 
     Attributes
     ----------
+    fits_treads
+        Whether strides take whole treads of steps.
     count, down
         (samples, 4) strides of each foot, and the share of one that it is down.
     cycles, share
@@ -67,6 +69,7 @@ class Striding:
         Frames per second. [Hz]
     """
 
+    fits_treads: bool
     count: Array
     down: Array
     cycles: tuple[Cycle, ...]

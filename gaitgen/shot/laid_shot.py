@@ -39,6 +39,8 @@ class Shot:
         The path that its strides are timed for; None for its own.
     way_key
         What says where the path leads, for messages.
+    fits_treads
+        Whether strides take whole treads of steps, which none does that is fitted to a mark or a jump.
     """
 
     items: tuple[Item, ...]
@@ -52,6 +54,7 @@ class Shot:
     notices: tuple[Notice, ...] = ()
     timed_along: Path | None = None
     way_key: WayKey = NO_KEY
+    fits_treads: bool = True
 
     @property
     def way(self) -> Path:
@@ -79,7 +82,14 @@ class LaidShot:
     def of(cls, shot: Shot) -> LaidShot:
         """Lay a shot."""
         way = shot.way
-        timeline = lay_timeline(shot.items, shot.frame_rate_hz, way, shot.ground, shot.timed_along)
+        timeline = lay_timeline(
+            shot.items,
+            shot.frame_rate_hz,
+            way,
+            shot.ground,
+            shot.timed_along,
+            fits_treads=shot.fits_treads,
+        )
         return cls(shot, timeline, replace(way, pace=timeline.pace, spins=timeline.spins))
 
     @cached_property

@@ -39,11 +39,13 @@ def lay_timeline(
     path: Path,
     ground: Ground,
     timed_along: Path | None = None,
+    *,
+    fits_treads: bool = False,
 ) -> Timeline:
     """Lay sections and halts out one after the other, frame 0 at the start of the first.
 
     The pace of the path is not used: its own is what is found. Feet are down for as long as along another
-    path, if they are ``timed_along`` that.
+    path, if they are ``timed_along`` that. Strides take whole treads of steps if it ``fits_treads``.
     """
     per_frame = max(1, round(RATE_HZ / frame_rate_hz))
     longest = max(cycle.frames for item in items for cycle in cycles_of(item))
@@ -55,7 +57,7 @@ def lay_timeline(
     level = Pace(frame / frame_rate_hz, going.speed_m_s)
     spins = _spins(items, level)
     end_s = frames / frame_rate_hz
-    striding = Striding(going.count, going.down, cycles, share, frame_rate_hz)
+    striding = Striding(fits_treads, going.count, going.down, cycles, share, frame_rate_hz)
     for _ in range(1 + len(spins)):  # where the body turns on the spot is where it has slowed down to
         pace = slowed(level, replace(path, spins=spins), ground, end_s, striding)
         spins = _spins(items, pace)

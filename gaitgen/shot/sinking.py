@@ -8,7 +8,7 @@ import numpy.typing as npt
 from gaitgen.animal.limb import LIMBS
 from gaitgen.course.ground import Ground
 from gaitgen.errors import Notice
-from gaitgen.motion.measure import planted, sole_points_m, time_s
+from gaitgen.motion.measure import planted, sole_points_m
 from gaitgen.motion.motion import Motion
 
 Array = npt.NDArray[np.float64]

@@ -57,7 +57,7 @@ def slowed(pace: Pace, path: Path, ground: Ground, end_s: float, striding: Strid
     if isinstance(ground, Heights) and ground.rise_m is not None:
         left = left - LOST_ON_STEPS * ground.rise_m / hip_height_m * ramp(steep / ON_STEPS)
     left = np.maximum(left, LEFT_LEAST)
-    flights = flights_along(ground, path, first - BODY_M, last + BODY_M)
+    flights = flights_along(ground, path, first - BODY_M, last + BODY_M) if striding.fits_treads else ()
     if flights:
         left = on_flights(along, left, pace, flights, striding, first)
     elif np.all(left > 1.0 - 1e-9):

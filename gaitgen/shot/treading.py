@@ -46,7 +46,7 @@ def trodden(timeline: Timeline, path: Path, ground: Ground, free: Bools) -> Time
     moved = np.zeros(laid.limb.size)
     for limb in np.unique(laid.limb):
         mine = np.flatnonzero(laid.limb == limb)
-        moved[mine] = ahead[_cheapest(costs[:, mine], ahead / (STEP * hip_m))]
+        moved[mine] = ahead[cheapest(costs[:, mine], ahead / (STEP * hip_m))]
     stances = replace(laid, along_m=laid.along_m + moved, moved=laid.moved | (moved != 0.0))
     return replace(timeline, stances=stances)
 
@@ -82,7 +82,7 @@ def _off_m(place: Array, edges: Array, room_m: float) -> Array:
     return np.asarray(np.maximum(half - np.minimum(before_m, after_m), 0.0))
 
 
-def _cheapest(costs: Array, ahead: Array) -> Ints:
+def cheapest(costs: Array, ahead: Array) -> Ints:
     """Return the places (stances,) of one foot that cost least, changes of its steps counted: a shortest way.
 
     Parameters
