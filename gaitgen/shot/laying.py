@@ -12,6 +12,7 @@ from gaitgen.course.ground import Ground
 from gaitgen.course.pace import Pace
 from gaitgen.course.path import Path
 from gaitgen.course.spin import Spin
+from gaitgen.shot.bend_slowing import round_bends
 from gaitgen.shot.cycle import Cycle
 from gaitgen.shot.down_longer import longer_down
 from gaitgen.shot.items import Halt, Item, cycles_of
@@ -83,12 +84,15 @@ def lay_timeline(
     level = Pace(frame / frame_rate_hz, speed)
     spins = _spins(items, level)
     end_s, hip_m = frames / frame_rate_hz, cycles[0].animal.hip_height_m
+    trots = share @ np.array([float(not (cycle.gait.walks or cycle.gait.has_lead)) for cycle in cycles])
     for _ in range(1 + len(spins)):  # where the body turns on the spot is where it has slowed down to
-        pace = slowed(level, replace(path, spins=spins), ground, end_s, hip_m)
+        wide = slowed(level, replace(path, spins=spins), ground, end_s, hip_m)
+        pace = round_bends(wide, path, trots)
         spins = _spins(items, pace)
     timed = pace
     if timed_along is not None:
         timed = slowed(level, replace(timed_along, spins=spins), ground, end_s, hip_m)
+        timed = round_bends(timed, timed_along, trots)
     longer = longer_down(
         tuple(cycles), share, timed, replace(timed_along or path, spins=spins), ground, end_s
     )
@@ -102,6 +106,7 @@ def lay_timeline(
         tuple(cycles),
         Going(count, down, pace.speed_m_s, share),
         level,
+        wide,
         pace,
         laid.stances(),
         spins,
