@@ -367,6 +367,24 @@ def test_a_turn_that_no_feet_hold_is_refused_and_a_hard_one_is_said():
         make_shot(shot_of(fast))
 
 
+TO_A_MARK = """
+animal = "riding_horse"
+start = "stand"
+end = "stand"
+
+[[passage]]
+gait = "trot"
+distance = 22
+
+[[mark]]
+at = [8, 14]
+halt = true
+
+[path]
+legs = [{ straight = 3 }, { turn = 90, radius = 5 }, { straight = 10 }]
+"""
+
+
 @pytest.mark.sample(1)
 @pytest.mark.parametrize("radius_m", [6.5, 5.0, 4.0])
 def test_a_trot_slows_down_round_a_hard_bend_and_says_so(radius_m):
@@ -383,6 +401,16 @@ def test_a_trot_slows_down_round_a_hard_bend_and_says_so(radius_m):
     assert speed.min() ** 2 / radius_m < 0.18 * GRAVITY_M_S2
     hips, plain = (_lowest_hips_m(clip) for clip in (made.clip, make_cycle(asked)))
     assert plain - hips < 0.03 * made.clip.animal.hip_height_m
+
+
+def test_a_trot_to_a_mark_keeps_its_speed_round_a_hard_bend(tmp_path):
+    """Its mark rests on that: slowed down it halted 0.6 m from it, which it meets to 17 mm."""
+    file = tmp_path / "mark.toml"
+    file.write_text(TO_A_MARK, encoding="utf-8")
+    made = make_shot(shot_of(read_shot(file)))
+    assert made.timeline.pace is made.timeline.level
+    halts = made.root_motion()[0][-1, :2]
+    np.testing.assert_allclose(halts, [8.0, 14.0], atol=0.03)
 
 
 def _lowest_hips_m(clip):

@@ -12,6 +12,7 @@ from gaitgen.shot.asked import NO_KEY, Mark, WayKey
 from gaitgen.shot.items import Item
 from gaitgen.shot.laying import lay_timeline
 from gaitgen.shot.placing import balanced
+from gaitgen.shot.section import Section
 from gaitgen.shot.timeline import Pin, Timeline
 
 
@@ -79,7 +80,15 @@ class LaidShot:
     def of(cls, shot: Shot) -> LaidShot:
         """Lay a shot."""
         way = shot.way
-        timeline = lay_timeline(shot.items, shot.frame_rate_hz, way, shot.ground, shot.timed_along)
+        jumps = any(isinstance(item, Section) and any(item.obstacles) for item in shot.items)
+        timeline = lay_timeline(
+            shot.items,
+            shot.frame_rate_hz,
+            way,
+            shot.ground,
+            shot.timed_along,
+            keeps_pace=bool(shot.marks) or jumps,
+        )
         return cls(shot, timeline, replace(way, pace=timeline.pace, spins=timeline.spins))
 
     @cached_property

@@ -39,11 +39,13 @@ def lay_timeline(
     path: Path,
     ground: Ground,
     timed_along: Path | None = None,
+    *,
+    keeps_pace: bool = False,
 ) -> Timeline:
     """Lay sections and halts out one after the other, frame 0 at the start of the first.
 
     The pace of the path is not used: its own is what is found. Feet are down for as long as along another
-    path, if they are ``timed_along`` that.
+    path, if they are ``timed_along`` that. It ``keeps_pace`` round hard bends where marks or jumps rest on it.
     """
     per_frame = max(1, round(RATE_HZ / frame_rate_hz))
     longest = max(cycle.frames for item in items for cycle in cycles_of(item))
@@ -84,7 +86,8 @@ def lay_timeline(
     level = Pace(frame / frame_rate_hz, speed)
     spins = _spins(items, level)
     end_s, hip_m = frames / frame_rate_hz, cycles[0].animal.hip_height_m
-    trots = share @ np.array([float(not (cycle.gait.walks or cycle.gait.has_lead)) for cycle in cycles])
+    is_trot = [not (keeps_pace or cycle.gait.walks or cycle.gait.has_lead) for cycle in cycles]
+    trots = share @ np.array(is_trot, dtype=np.float64)
     for _ in range(1 + len(spins)):  # where the body turns on the spot is where it has slowed down to
         wide = slowed(level, replace(path, spins=spins), ground, end_s, hip_m)
         pace = round_bends(wide, path, trots)
