@@ -45,7 +45,7 @@ def lay_timeline(
     """Lay sections and halts out one after the other, frame 0 at the start of the first.
 
     The pace of the path is not used: its own is what is found. Feet are down for as long as along another
-    path, if they are ``timed_along`` that. It ``keeps_pace`` round hard bends where marks or jumps rest on it.
+    path, if they are ``timed_along`` that; it ``keeps_pace`` round hard bends if marks or jumps rest on that.
     """
     per_frame = max(1, round(RATE_HZ / frame_rate_hz))
     longest = max(cycle.frames for item in items for cycle in cycles_of(item))
