@@ -388,7 +388,7 @@ legs = [{ straight = 3 }, { turn = 90, radius = 5 }, { straight = 10 }]
 @pytest.mark.sample(1)
 @pytest.mark.parametrize("radius_m", [6.5, 5.0, 4.0])
 def test_a_trot_slows_down_round_a_hard_bend_and_says_so(radius_m):
-    """At 3.5 m/s its outer hind leg turned 7 to 12 degrees past its range, and its hips were 5 to 10 % low."""
+    """At 3.5 m/s its outer hind leg turned 7 to 12 degrees past its range, hips were 5 to 10 % low."""
     asked = Request(animal="riding_horse", gait="trot")
     way = ((5.0, 0.0), (np.radians(100.0) * radius_m, 1.0 / radius_m))
     round_it = ShotRequest((Passage(asked, frames=110),), starts=False, ends=False, pieces=way)
