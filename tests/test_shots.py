@@ -18,7 +18,7 @@ from gaitgen.course.ground import FLAT, Ground
 from gaitgen.course.stance import stance_state
 from gaitgen.errors import CourseError, RequestError
 from gaitgen.gait.tempo import GRAVITY_M_S2
-from gaitgen.motion.kinematics import world_frames
+from gaitgen.motion.kinematics import end_middle_m, world_frames
 from gaitgen.motion.measure import slip_m, sole_points_m
 from gaitgen.numerics.rotations import matrix_from_quaternion, pitch_roll_yaw_rad
 from gaitgen.pipeline import settle
@@ -359,12 +359,72 @@ def test_the_same_shot_is_the_same_numbers():
 
 
 def test_a_turn_that_no_feet_hold_is_refused_and_a_hard_one_is_said():
-    slow = ShotRequest((passage("trot", 3),), starts=False, ends=False, pieces=((1.0, 0.0), (8.0, 0.38)))
-    said = [notice.text for notice in make_shot(shot_of(slow)).clip.notices]
+    hard = ShotRequest((passage("canter", 3),), starts=False, ends=False, pieces=((1.0, 0.0), (12.0, 0.13)))
+    said = [notice.text for notice in make_shot(shot_of(hard)).clip.notices]
     assert any("radius is taken at" in text for text in said)
     fast = ShotRequest((passage("gallop", 3),), starts=False, ends=False, pieces=((4.0, 0.2),))
     with pytest.raises(CourseError, match="the feet would slip; give a radius of"):
         make_shot(shot_of(fast))
+
+
+TO_A_MARK = """
+animal = "riding_horse"
+start = "stand"
+end = "stand"
+
+[[passage]]
+gait = "trot"
+distance = 22
+
+[[mark]]
+at = [8, 14]
+halt = true
+
+[path]
+legs = [{ straight = 3 }, { turn = 90, radius = 5 }, { straight = 10 }]
+"""
+
+
+@pytest.mark.sample(1)
+@pytest.mark.parametrize("radius_m", [6.5, 5.0, 4.0])
+def test_a_trot_slows_down_round_a_hard_bend_and_says_so(radius_m):
+    """At 3.5 m/s its outer hind leg turned 7 to 12 degrees past its range, hips were 5 to 10 % low."""
+    asked = Request(animal="riding_horse", gait="trot")
+    way = ((5.0, 0.0), (np.radians(100.0) * radius_m, 1.0 / radius_m))
+    round_it = ShotRequest((Passage(asked, frames=110),), starts=False, ends=False, pieces=way)
+    made = make_shot(shot_of(round_it))
+    said = [notice.text for notice in made.clip.notices]
+    assert any(f"bend of {radius_m:.1f} m radius the trot slows down from 3.5 to" in text for text in said)
+    assert not any("past its range" in text for text in said)
+    speed = np.linalg.norm(np.diff(made.root_motion()[0][:, :2], axis=0), axis=1) * made.clip.frame_rate_hz
+    assert speed[0] == pytest.approx(made.timeline.cycles[0].speed_m_s, rel=0.01)
+    assert speed.min() ** 2 / radius_m < 0.18 * GRAVITY_M_S2
+    hips, plain = (_lowest_hips_m(clip) for clip in (made.clip, make_cycle(asked)))
+    assert plain - hips < 0.03 * made.clip.animal.hip_height_m
+
+
+def test_a_trot_to_a_mark_keeps_its_speed_round_a_hard_bend(tmp_path):
+    """Its mark rests on that: slowed down it halted 0.6 m from it, which it meets to 17 mm."""
+    file = tmp_path / "mark.toml"
+    file.write_text(TO_A_MARK, encoding="utf-8")
+    made = make_shot(shot_of(read_shot(file)))
+    assert made.timeline.pace is made.timeline.level
+    halts = made.root_motion()[0][-1, :2]
+    np.testing.assert_allclose(halts, [8.0, 14.0], atol=0.03)
+
+
+def _lowest_hips_m(clip):
+    """How low the middle of the hips comes. [m]"""
+    frames = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    return end_middle_m(clip.animal, *frames, "hind")[:, 2].min()
+
+
+def test_a_trot_keeps_its_speed_round_a_wide_bend():
+    way = ((3.0, 0.0), (10.0, 0.125))
+    passages = (Passage(Request(animal="riding_horse", gait="trot"), frames=70),)
+    made = make_shot(shot_of(ShotRequest(passages, starts=False, ends=False, pieces=way)))
+    assert made.timeline.pace is made.timeline.level
+    assert not any("slows down" in notice.text for notice in made.clip.notices)
 
 
 @pytest.mark.sample(1)

@@ -29,7 +29,8 @@ class DraftLayout:
         """Lay a draft out on the way."""
         laid = draft.items(self.cycle_of)
         rate = next(draft.asked).frame_rate_hz
-        return lay_timeline(tuple(each.item for each in laid), rate, self.path, self.ground), laid
+        items = tuple(each.item for each in laid)
+        return lay_timeline(items, rate, self.path, self.ground, keeps_pace=True), laid
 
     def cycle_of(self, asked: Request) -> Cycle:
         """Lay one cycle out, or take it where it is known.

@@ -39,8 +39,8 @@ class Shot:
         The path that its strides are timed for; None for its own.
     way_key
         What says where the path leads, for messages.
-    fits_treads
-        Whether strides take whole treads of steps, which none does that is fitted to a mark or a jump.
+    keeps_pace
+        Whether marks or jumps rest on its strides, so that none is fitted to treads or slows round a bend.
     """
 
     items: tuple[Item, ...]
@@ -54,7 +54,7 @@ class Shot:
     notices: tuple[Notice, ...] = ()
     timed_along: Path | None = None
     way_key: WayKey = NO_KEY
-    fits_treads: bool = True
+    keeps_pace: bool = False
 
     @property
     def way(self) -> Path:
@@ -88,7 +88,7 @@ class LaidShot:
             way,
             shot.ground,
             shot.timed_along,
-            fits_treads=shot.fits_treads,
+            keeps_pace=shot.keeps_pace,
         )
         return cls(shot, timeline, replace(way, pace=timeline.pace, spins=timeline.spins))
 

@@ -12,6 +12,7 @@ from gaitgen.course.ground import Ground
 from gaitgen.course.pace import Pace
 from gaitgen.course.path import Path
 from gaitgen.course.spin import Spin
+from gaitgen.shot.bend_slowing import round_bends
 from gaitgen.shot.cycle import Cycle
 from gaitgen.shot.down_longer import longer_down
 from gaitgen.shot.flights import Striding
@@ -40,12 +41,13 @@ def lay_timeline(
     ground: Ground,
     timed_along: Path | None = None,
     *,
-    fits_treads: bool = False,
+    keeps_pace: bool = False,
 ) -> Timeline:
     """Lay sections and halts out one after the other, frame 0 at the start of the first.
 
     The pace of the path is not used: its own is what is found. Feet are down for as long as along another
-    path, if they are ``timed_along`` that. Strides take whole treads of steps if it ``fits_treads``.
+    path, if they are ``timed_along`` that. Strides take whole treads of steps, and trots slow down round hard
+    bends, unless the shot ``keeps_pace`` since marks or jumps rest on that.
     """
     per_frame = max(1, round(RATE_HZ / frame_rate_hz))
     longest = max(cycle.frames for item in items for cycle in cycles_of(item))
@@ -57,13 +59,17 @@ def lay_timeline(
     level = Pace(frame / frame_rate_hz, going.speed_m_s)
     spins = _spins(items, level)
     end_s = frames / frame_rate_hz
-    striding = Striding(fits_treads, going.count, going.down, cycles, share, frame_rate_hz)
+    striding = Striding(not keeps_pace, going.count, going.down, cycles, share, frame_rate_hz)
+    is_trot = [not (keeps_pace or cycle.gait.walks or cycle.gait.has_lead) for cycle in cycles]
+    trots = share @ np.array(is_trot, dtype=np.float64)
     for _ in range(1 + len(spins)):  # where the body turns on the spot is where it has slowed down to
-        pace = slowed(level, replace(path, spins=spins), ground, end_s, striding)
+        wide = slowed(level, replace(path, spins=spins), ground, end_s, striding)
+        pace = round_bends(wide, path, trots)
         spins = _spins(items, pace)
     timed = pace
     if timed_along is not None:
         timed = slowed(level, replace(timed_along, spins=spins), ground, end_s, striding)
+        timed = round_bends(timed, timed_along, trots)
     longer = longer_down(cycles, share, timed, replace(timed_along or path, spins=spins), ground, end_s)
     laid = StanceLaying(items, cycles, pieces, level, pace, frame_rate_hz, frame, share, longer)
     return Timeline(
@@ -75,6 +81,7 @@ def lay_timeline(
         cycles,
         replace(going, speed_m_s=pace.speed_m_s),
         level,
+        wide,
         pace,
         laid.stances(),
         spins,

@@ -53,7 +53,7 @@ def lingering(items: tuple[Item, ...], frame_rate_hz: float, path: Path, ground:
     """
     if ground == FLAT and path.is_straight:
         return items
-    timeline = lay_timeline(items, frame_rate_hz, path, ground, fits_treads=True)
+    timeline = lay_timeline(items, frame_rate_hz, path, ground)
     way = replace(path, spins=timeline.spins)
     steady = (piece for piece in timeline.pieces if piece.kind == "steady")
     found: list[Item] = []

@@ -30,6 +30,7 @@ from gaitgen.numerics.rotations import (
     quaternion_from_matrix,
 )
 from gaitgen.shot.asked import Mark
+from gaitgen.shot.bend_slowing import bend_notices
 from gaitgen.shot.carriage import Carriage
 from gaitgen.shot.carrying import Carrying
 from gaitgen.shot.clearing import Cleared, over_edges
@@ -125,7 +126,8 @@ def make_laid(laid: LaidShot) -> Made:
     frames = body_frames(animal, path, grid.time_s)
     bend = path.at(path.distance_m(grid.time_s[first:after]))[2]
     refuse_tight(animal, bend, frames.speed_m_s[first:after], shot.way_key)
-    said = (*shot.notices, *moved, *notices_of(timeline), *turn_notices(frames, shot.way_key))
+    turns = (*bend_notices(timeline, path), *turn_notices(frames, shot.way_key))
+    said = (*shot.notices, *moved, *notices_of(timeline), *turns)
     state = stance_state(steps, grid.time_s).seen(frames)
     edged = bool(near_edges(timeline, path, shot.ground).any())
     slope = _slope_rad(animal, path, shot.ground, grid)

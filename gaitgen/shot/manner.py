@@ -280,7 +280,7 @@ def _of_cycle(
 def _most_felt_n(cycle: Cycle, state: StanceState, *, lets_go: bool) -> Array:
     """Say to how much force joints give at the most: as in a cycle, or so far through its stances. [N]"""
     course, force_n = cycle.placed.course, cycle.solved.body.balance.force_n[..., 2]
-    if not lets_go:
+    if cycle.gait.walks or not lets_go:  # in a walk the other feet take a load over slowly
         return np.asarray(MOST_FELT * np.broadcast_to(force_n.max(axis=0), state.planted.shape))
     steps, own = course.steps, cycle.solved.course.grid
     place = np.linspace(0.0, 1.0, SHARES)

@@ -64,7 +64,7 @@ def shot_of(request: ShotRequest) -> Shot:
         (*kept.notices, *_passed_through(kept.draft)),
         timed,
         request.way_key,
-        fits_treads=not (request.marks or request.jumps),
+        keeps_pace=bool(request.marks or request.jumps),
     )
 
 

@@ -16,6 +16,7 @@ from gaitgen.body.body import Body
 from gaitgen.course.ground import FLAT
 from gaitgen.course.path import Path
 from gaitgen.errors import GaitgenError
+from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.motion.kinematics import end_middle_m
 from gaitgen.shot.carriage import Carriage, carriage
 from gaitgen.shot.cycle import Cycle
@@ -42,6 +43,9 @@ MORE_STRIDES, TWICE = (1.5, 2.0, 2.5), 2.0
 # ones after them if legs snap much, beyond so many times what looks smooth (estimates). If they do in all,
 # that is taken in which they do least.
 MADE, SUNK, MUCH = 3, 0.06, 1.1
+# Nor does a foot let off and push again by more than so many body weights within a stance, that of a run
+# being no longer than such a share of its stride (estimates).
+AGAIN, RUN_SHARE = 0.35, 0.5
 
 
 def suited(section: Section) -> Section:
@@ -169,7 +173,25 @@ def _roughness(laid: LaidShot) -> tuple[float, float]:
             made = _made(laid)
     except GaitgenError:
         return float("inf"), float("inf")
-    return turning(made.clip, made.timeline).roughness, _lower(made) / SUNK
+    rough = max(turning(made.clip, made.timeline).roughness, _pushes_again(made) / AGAIN)
+    return rough, _lower(made) / SUNK
+
+
+def _pushes_again(made: Made) -> float:
+    """Tell by how much a foot lets off and pushes again at the most in a stance of a run, in body weights."""
+    clip, steps = made.clip, made.clip.steps
+    strides = [each.frames for each in made.timeline.cycles if not each.gait.walks]
+    if clip.plan is None or not strides:
+        return 0.0
+    events = np.stack([steps.touchdown_s, steps.liftoff_s], axis=1) * clip.frame_rate_hz
+    found = 0.0
+    for limb, (first, after) in zip(steps.limb, np.round(events).astype(np.int64), strict=True):
+        if first < 0 or after > clip.frames or after - first > RUN_SHARE * max(strides):
+            continue
+        force = clip.plan.force_n[first + 1 : after, limb]
+        before, behind = np.maximum.accumulate(force), np.maximum.accumulate(force[::-1])[::-1]
+        found = max(found, float((np.minimum(before, behind) - force).max(initial=0.0)))
+    return found / (clip.animal.body_mass_kg * GRAVITY_M_S2)
 
 
 def _lower(made: Made) -> float:

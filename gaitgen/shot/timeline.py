@@ -51,6 +51,8 @@ class Timeline:
         Rhythm and speed at the samples.
     level
         The speed as a pace along the path if that were level.
+    wide
+        As it is on its ground, if no bend were hard.
     pace
         As it is.
     stances
@@ -69,6 +71,7 @@ class Timeline:
     cycles: tuple[Cycle, ...]
     going: Going
     level: Pace
+    wide: Pace
     pace: Pace
     stances: LaidStances
     spins: tuple[Spin, ...] = ()
