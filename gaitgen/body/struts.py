@@ -19,8 +19,9 @@ Array = npt.NDArray[np.float64]
 
 # Between these duty factors a gait goes over from running to walking (Hildebrand 1965: 0.5 divides them).
 RUN_DUTY, WALK_DUTY = 0.46, 0.54
-# The lower one for trots and paces, whose pairs take turns: with less, hips and chest of a slow one would go
-# up and down at different moments (estimate). So near to half a stride is half a stride.
+# The lower one for loops of trots and paces, whose pairs take turns: with less, hips and chest of a slow one
+# would go up and down at different moments; in shots it makes halts from a trot shake (estimate, tried).
+# So near to half a stride is half a stride.
 TURNS_DUTY, HALF = 0.48, 1e-6
 FAR_APART = 0.1  # of a stride: less than leads are apart (estimate)
 OVER_S = 0.25  # that an end takes to go over from one to the other (estimate)
@@ -133,7 +134,7 @@ def walking_share(state: StanceState, grid: Grid) -> Array:
     mean = duty.reshape(-1, 2, 2).mean(axis=2)
     apart = np.abs(np.diff(state.touchdown_s.reshape(-1, 2, 2), axis=2)[..., 0]) / stride[:, ::2]
     turns = (mean <= 0.5 + HALF) & (np.abs(apart % 1.0 - 0.5) < FAR_APART)
-    run = np.where(turns.all(axis=1), TURNS_DUTY, RUN_DUTY)[:, None]
+    run = np.where(turns.all(axis=1) & grid.is_periodic, TURNS_DUTY, RUN_DUTY)[:, None]
     share = ramp((mean - run) / (WALK_DUTY - run))
     return share if grid.is_periodic else local_mean(share, max(1, round(OVER_S / 3.0 / grid.step_s)))
 
