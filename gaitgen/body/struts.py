@@ -19,6 +19,11 @@ Array = npt.NDArray[np.float64]
 
 # Between these duty factors a gait goes over from running to walking (Hildebrand 1965: 0.5 divides them).
 RUN_DUTY, WALK_DUTY = 0.46, 0.54
+# The lower one for loops of trots and paces, whose pairs take turns: with less, hips and chest of a slow one
+# would go up and down at different moments; in shots it makes halts from a trot shake (estimate, tried).
+# So near to half a stride is half a stride.
+TURNS_DUTY, HALF = 0.48, 1e-6
+FAR_APART = 0.1  # of a stride: less than leads are apart (estimate)
 OVER_S = 0.25  # that an end takes to go over from one to the other (estimate)
 FARTHEST_SHARE = 0.9  # of its length that a strut may lean ahead or back
 # Of a stride that a foot is down for, at the most, where strides are not alike: one that stands through a
@@ -123,12 +128,16 @@ def _high_later_s(animal: Animal, steps: Steps, grid: Grid, settle_strides: floa
 def walking_share(state: StanceState, grid: Grid) -> Array:
     """Say how far chest and hips walk at each moment, (samples, 2): 1 at a walk, 0 at a run.
 
-    Where one becomes the other, it does so within OVER_S.
+    Where one becomes the other, it does so within OVER_S. Feet of pairs that take turns land half a stride
+    after one another, or FAR_APART from that.
     """
     stride = np.minimum(state.next_touchdown_s - state.touchdown_s, 4.0)
     duty = np.minimum(state.liftoff_s - state.touchdown_s, stride) / stride
     mean = duty.reshape(-1, 2, 2).mean(axis=2)
-    share = ramp((mean - RUN_DUTY) / (WALK_DUTY - RUN_DUTY))
+    apart = np.abs(np.diff(state.touchdown_s.reshape(-1, 2, 2), axis=2)[..., 0]) / stride[:, ::2]
+    turns = (mean <= 0.5 + HALF) & (np.abs(apart % 1.0 - 0.5) < FAR_APART)
+    run = np.where(turns.all(axis=1) & grid.is_periodic, TURNS_DUTY, RUN_DUTY)[:, None]
+    share = ramp((mean - run) / (WALK_DUTY - run))
     return share if grid.is_periodic else local_mean(share, max(1, round(OVER_S / 3.0 / grid.step_s)))
 
 

@@ -117,7 +117,8 @@ def cycle_timing(
         contact = _on_frames(contact, frames, together=duty_factor <= 0.5)
         least = np.floor(frames / 2.0 if duty_factor > 0.5 else 0.0) + 1.0
         stands = downs
-        downs = [min(max(_whole(down), float(least)), frames - 2.0) for down in downs]
+        most = frames // 2 if duty_factor <= 0.5 else frames - 2
+        downs = [float(min(max(_whole(down), least), most)) for down in downs]
         if alike and duty_factor <= 0.5:
             downs = _alike_flights(exact[0], contact, stands, downs, frames)
         if alike and duty_factor > 0.5:
@@ -142,7 +143,7 @@ def _alike_flights(
     short = [max(LEAST_DOWN, float(np.floor(each + SAME_FRAMES))) for each in stands]
     made = list(downs)
     asked = float(np.mean(stands))
-    flies = asked < frames / 2.0 - SAME_FRAMES  # where none does, feet hand over from one to the other
+    flies = asked < frames / 2.0 - LESS_DOWN  # where none does, feet hand over from one to the other
     few = LEAST_ALIKE <= asked <= FEW_DOWN and np.mean(short) + 0.5 >= asked - LESS_DOWN
     if flies and not few:
         return made
