@@ -18,6 +18,7 @@ from gaitgen.numerics.json_text import report_text
 from gaitgen.shot.make import Made
 from gaitgen.shot.marked import Reached, reached
 from gaitgen.shot.piece import Piece
+from gaitgen.shot.section import STYLE
 from gaitgen.shot.sinking import soles_over_m
 
 Array = npt.NDArray[np.float64]
@@ -167,6 +168,8 @@ def _part(made: Made, piece: Piece, gone_m: Array) -> Part:
     what = WORDS.get(piece.kind, names[0])
     if piece.kind == "change":
         what = f"{names[0]} to {names[1]}"
+    elif piece.kind == STYLE:
+        what = f"{names[0]}, its style changes"
     elif piece.kind == "start":
         what = f"sets off into a {names[1]}"
     ends = np.array([piece.first, piece.after]) / timeline.frame_rate_hz

@@ -35,7 +35,7 @@ REACHES_AHEAD = 0.46
 # After it has come to rest an animal takes at the most this share of a stride to put its last foot down.
 LATE_STRIDES = 0.6
 FORE = (0, 1)
-JUMP = "jump"
+JUMP, STYLE = "jump", "style"
 
 
 @dataclass(frozen=True, eq=False)
@@ -171,7 +171,7 @@ class Section:
             found.append(Piece("steady", at, after, (k, k), lingers))
             at = found[-1].after
             if k < len(self.changes):
-                kind = JUMP if isinstance(self.changes[k], Leap) else "change"
+                kind = _kind(self.changes[k])
                 found.append(Piece(kind, at, at + self.changes[k].frames, (k, k + 1)))
                 at = found[-1].after
         if self.halts:
@@ -204,7 +204,7 @@ class Section:
             here = (frame >= first) & (frame < after)
             since = frame[here] - piece.first
             a, b = (self.cycles[k][0] for k in piece.cycles)
-            if piece.kind in {"change", JUMP}:
+            if piece.kind in {"change", JUMP, STYLE}:
                 made = self.changes[piece.cycles[0]]
                 count[here] = counted + made.count(since)
                 changed = made.share(since)
@@ -246,6 +246,13 @@ class Section:
     def rests_frame(self) -> float:
         """Where it has come to rest. [frames]"""
         return self.slows_frame + self.slowing_frames
+
+
+def _kind(change: Change | Leap) -> str:
+    """Name what lies between two cycles."""
+    if isinstance(change, Leap):
+        return JUMP
+    return STYLE if change.is_style else "change"
 
 
 @dataclass(frozen=True, eq=False)
