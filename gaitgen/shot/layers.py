@@ -92,7 +92,7 @@ def layers(timeline: Timeline, path: Path, ground: Ground) -> tuple[Layer, ...]:
 def _of_style(
     piece: Piece, plain: bool, early: float, span: tuple[float, float], earlier: list[Layer]
 ) -> list[Layer]:
-    """Go from one cycle to another of the same rhythm; at once where the one before is that cycle as it is."""
+    """Go from one cycle to another of its rhythm; at once where the one before is that cycle as it is."""
     first, stride = float(piece.first), early - piece.first
     if plain:
         as_it_is = bool(earlier) and earlier[-1].kind in {"cycle", "cycles"}

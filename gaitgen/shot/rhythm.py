@@ -120,8 +120,9 @@ def change(
 
 
 def is_one_rhythm(before: Cycle, after: Cycle, steepest_m_s: tuple[float, float], length_s: float) -> bool:
-    """Tell whether two cycles have one rhythm and about one speed, if they change within a time."""
-    if before.frames != after.frames or before.gait.walks != after.gait.walks:
+    """Tell whether two cycles of other styles have one rhythm and about one speed, to change within a time."""
+    styles = (each.settled.request.style for each in (before, after))
+    if before.frames != after.frames or before.gait.walks != after.gait.walks or len(set(styles)) == 1:
         return False
     beat = (before.contact - after.contact) / before.frames
     push = max(steepest_m_s) / length_s / GRAVITY_M_S2
