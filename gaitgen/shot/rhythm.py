@@ -120,7 +120,7 @@ def change(
 
 
 def is_one_rhythm(before: Cycle, after: Cycle, steepest_m_s: tuple[float, float], length_s: float) -> bool:
-    """Tell whether two cycles of other styles have one rhythm and about one speed, to change within a time."""
+    """Tell whether cycles of two styles have one rhythm and about one speed, if they change within a time."""
     styles = (each.settled.request.style for each in (before, after))
     if before.frames != after.frames or before.gait.walks != after.gait.walks or len(set(styles)) == 1:
         return False
