@@ -89,6 +89,9 @@ def see(
             f"{motion.name} goes nowhere, so there is no jump of a shot in it; check it without --shot, or "
             "give the clip of the shot"
         )
+    if shot is not None and loop.closes:  # it was no loop, and its ends tell nothing of noise
+        noise = find_noise(motion, _no_loop(motion))
+        shot = find_shot(motion, noise, surface, jumps_m) or shot
     if shot is not None:
         return _see_shot(motion, noise, limits.for_hip_height(motion.hip_height_m), shot, plane_units, meant)
     feet = find_feet(_steadied(motion, noise, loop), loop)
@@ -121,11 +124,16 @@ def _seen_put_right(seen: Seen, limits: Limits) -> Seen:
     return replace(seen, feet=feet, limits=own, gait=gait, no_gait="", waves=waves)
 
 
+def _no_loop(motion: Tracked) -> Loop:
+    """Say of a clip that it is no loop."""
+    return Loop(closes=False, frames=motion.frames, advance_m=np.zeros(3), repeats_first=False)
+
+
 def _see_shot(
     motion: Tracked, noise: Noise, limits: Limits, shot: Shot, plane_units: float | None, meant: Meant
 ) -> Seen:
     """Look at a clip without a period, and at each of its stretches."""
-    loop = Loop(closes=False, frames=motion.frames, advance_m=np.zeros(3), repeats_first=False)
+    loop = _no_loop(motion)
     plane, source = _plane(motion, shot.feet.ground_m, plane_units)
     if isinstance(shot.ground, GivenGround):
         plane, source = 0.0, "of the shot"
@@ -167,7 +175,7 @@ def _see_part(
     last = min(shot.straight.frames - 1, stretch.last + BESIDE)
     motion = cut(shot.straight, first, last)
     feet = feet_in(shot.feet, motion, first, last)
-    loop = Loop(closes=False, frames=motion.frames, advance_m=np.zeros(3), repeats_first=False)
+    loop = _no_loop(motion)
     gait, reason = None, f"it {stretch.what}"
     if stretch.what == GOES:
         gait, reason = find_gait(loop, feet, motion.template)
