@@ -27,7 +27,7 @@ from gaitgen.gait.gait import LIMBS
 from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.motion.contacts import find_feet
 from gaitgen.motion.foot_paths import FootPaths
-from gaitgen.motion.loop import Loop, find_loop
+from gaitgen.motion.loop import Loop, changes_manner, find_loop
 
 Array = npt.NDArray[np.float64]
 
@@ -89,9 +89,8 @@ def see(
             f"{motion.name} goes nowhere, so there is no jump of a shot in it; check it without --shot, or "
             "give the clip of the shot"
         )
-    if shot is not None and loop.closes:  # it was no loop, and its ends tell nothing of noise
-        noise = find_noise(motion, _no_loop(motion))
-        shot = find_shot(motion, noise, surface, jumps_m) or shot
+    if loop.closes:
+        shot, noise = _apart_from_its_ends(motion, noise, shot, surface, jumps_m)
     if shot is not None:
         return _see_shot(motion, noise, limits.for_hip_height(motion.hip_height_m), shot, plane_units, meant)
     feet = find_feet(_steadied(motion, noise, loop), loop)
@@ -122,6 +121,19 @@ def _seen_put_right(seen: Seen, limits: Limits) -> Seen:
     own = own if gait.walks else own.in_a_run()
     waves = _waves(motion, seen.loop, gait)
     return replace(seen, feet=feet, limits=own, gait=gait, no_gait="", waves=waves)
+
+
+def _apart_from_its_ends(
+    motion: Tracked, noise: Noise, shot: Shot | None, surface: Ground | None, jumps_m: tuple[float, ...]
+) -> tuple[Shot | None, Noise]:
+    """Look once more at a clip whose ends are near, without what these tell of noise, if it is no loop."""
+    own = find_noise(motion, _no_loop(motion))
+    if shot is None and own.angle_deg == noise.angle_deg:
+        return shot, noise
+    again = find_shot(motion, own, surface, jumps_m)
+    if shot is None and (again is None or not changes_manner(motion.points_m, again.stride_frames)):
+        return shot, noise
+    return again or shot, own
 
 
 def _no_loop(motion: Tracked) -> Loop:

@@ -23,8 +23,9 @@ ANOTHER_PACE, END_SHARE, NEARLY_SAME = 0.28, 1 / 16, 0.15
 LEAST_STRIDES, LEAST_OF_TWO, ANOTHER_STRIDE = 3, 1, 0.2
 # A manner that changes from the first stride to the last makes poses differ by such a share of how far they
 # differ within a stride, and no two strides in a row hold so much of that, as one that was spoilt does, or
-# noise (estimates: lame legs that get better by a tenth from 0.005 on).
-ANOTHER_MANNER, MOST_AT_ONCE = 0.005, 0.8
+# noise; or where it is steady before and after, but for such a share, two steps are more (estimates: lame
+# legs that get better by a tenth from 0.005 on).
+ANOTHER_MANNER, MOST_AT_ONCE, STEADY = 0.005, 0.8, 0.1
 
 
 @dataclass(frozen=True, eq=False)
@@ -109,7 +110,8 @@ def changes_manner(places_m: Array, stride_frames: float) -> bool:
     if whole <= ANOTHER_MANNER * within:
         return False
     at_once = np.linalg.norm(np.diff(strides, axis=0), axis=1) / whole
-    return float(at_once.max()) < MOST_AT_ONCE
+    is_steady = max(at_once[0], at_once[-1]) < STEADY
+    return bool(at_once.max() < MOST_AT_ONCE or (is_steady and np.sum(at_once > STEADY) > 1))
 
 
 def _parts(root_m: Array, steps: int, least: float = ANOTHER_PACE) -> bool:

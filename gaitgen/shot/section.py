@@ -226,7 +226,7 @@ class Section:
             stance[here] = mixed @ np.array([a.stance_m, b.stance_m])
         speed = rate * stance * tempo / down.mean(axis=1) * self.frame_rate_hz
         if self.starts:
-            moving = eased((frame - self._moves_frame) / self.speeding_frames)
+            moving = eased((frame - self.moves_frame) / self.speeding_frames)
             speed, down = speed * moving, down + (1.0 - moving)[:, None] * self.more_at_start
         if self.halts:
             slowed = eased((frame - self.slows_frame) / self.slowing_frames)
@@ -234,7 +234,8 @@ class Section:
         return Going(count, down, speed, share)
 
     @property
-    def _moves_frame(self) -> float:
+    def moves_frame(self) -> float:
+        """Where it begins to come into its speed. [frames]"""
         return self.shift_frames - SHIFT_S / 2.0 * self.frame_rate_hz
 
     @property
