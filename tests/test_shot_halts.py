@@ -21,6 +21,8 @@ from gaitgen.shot.make import make_shot
 from gaitgen.shot.report import shot_report
 from gaitgen.shot.request import shot_of
 
+LONG = 12  # frames of standing that is more than a shift of weight, at 24 a second
+
 
 @cache
 def halting(animal, gait):
@@ -45,10 +47,10 @@ def test_it_stands_in_the_report_when_it_stands_in_the_check(animal, gait):
     motion, limits = motion_of(read_bvh(encode(made.clip, FileSpace()), "a.bvh"), "a.bvh", "a.bvh", animal)
     seen = see(motion, limits)
     found = [(p.stretch.first + 1, p.stretch.last + 1) for p in seen.parts if p.stretch.what == STANDS]
-    assert len(found) == 3
-    assert (
-        np.abs(np.array(found) - np.array(stood(made))).max() <= 2
-    )  # feet that roll down are found a bit late
+    told, found = ([each for each in spans if each[1] - each[0] >= LONG] for spans in (stood(made), found))
+    assert len(told) == len(found) == 2
+    off = np.abs(np.array(found) - np.array(told))
+    assert off.max() <= 2  # feet that roll down are found a bit late
     assert not [each for each in check(seen) if each.kind == "loop not closing"]
 
 

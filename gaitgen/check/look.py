@@ -124,7 +124,7 @@ def _seen_put_right(seen: Seen, limits: Limits) -> Seen:
 
 
 def _apart_from_its_ends(
-    motion: Tracked, noise: Noise, shot: Shot | None, surface: Ground | None, jumps_m: tuple[float, ...]
+    motion: Tracked, noise: Noise, shot: Shot | None, surface: Ground | None, jumps_m: Sequence[float]
 ) -> tuple[Shot | None, Noise]:
     """Look once more at a clip whose ends are near, without what these tell of noise, if it is no loop."""
     own = find_noise(motion, _no_loop(motion))
