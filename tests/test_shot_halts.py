@@ -50,7 +50,7 @@ def test_it_stands_in_the_report_when_it_stands_in_the_check(animal, gait):
     told, found = ([each for each in spans if each[1] - each[0] >= LONG] for spans in (stood(made), found))
     assert len(told) == len(found) == 2
     off = np.abs(np.array(found) - np.array(told))
-    assert off.max() <= 2  # feet that roll down are found a bit late
+    assert off.max() <= 3  # the check finds paws that roll off, and down, an eighth of a second late
     assert not [each for each in check(seen) if each.kind == "loop not closing"]
 
 
