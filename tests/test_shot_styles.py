@@ -137,3 +137,16 @@ def test_strides_that_only_differ_by_chance_are_a_loop_still():
     for seed in (1, 2, 3):
         clip = make_cycle(Request(gait="trot", strides=4, seed=seed, in_place=False))
         assert seen_of(clip).loop.closes
+
+
+@pytest.mark.parametrize("way", ["bend", "halt"])
+def test_a_lame_horse_nods_round_a_bend_and_as_it_halts_as_it_does_straight_ahead(way):
+    """The head nodded for the lame leg only where a passage was its cycle: by a fifth of that on a bend."""
+    asked = Request(gait="trot", animal="riding_horse", frame_rate_hz=24.0, named_style="lame LF")
+    bends = {"pieces": ((2.0, 0.0), (40.0, 1.0 / 12.0))} if way == "bend" else {}
+    passage = Passage(cycle=asked, strides=4)
+    shot = make_shot(shot_of(ShotRequest((passage,), starts=False, ends=way == "halt", **bends)))
+    straight = once_a_stride_m(made(HORSE, "trot", ("lame LF", "lame LF 0.99")))[0]
+    far = once_a_stride_m(shot)[1:5]
+    assert far.min() > 0.75 * straight
+    assert far.max() < 1.25 * straight
