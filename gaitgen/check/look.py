@@ -27,7 +27,7 @@ from gaitgen.gait.gait import LIMBS
 from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.motion.contacts import find_feet
 from gaitgen.motion.foot_paths import FootPaths
-from gaitgen.motion.loop import Loop, find_loop
+from gaitgen.motion.loop import Loop, changes_manner, find_loop
 
 Array = npt.NDArray[np.float64]
 
@@ -89,6 +89,8 @@ def see(
             f"{motion.name} goes nowhere, so there is no jump of a shot in it; check it without --shot, or "
             "give the clip of the shot"
         )
+    if loop.closes:
+        shot, noise = _apart_from_its_ends(motion, noise, shot, surface, jumps_m)
     if shot is not None:
         return _see_shot(motion, noise, limits.for_hip_height(motion.hip_height_m), shot, plane_units, meant)
     feet = find_feet(_steadied(motion, noise, loop), loop)
@@ -121,11 +123,29 @@ def _seen_put_right(seen: Seen, limits: Limits) -> Seen:
     return replace(seen, feet=feet, limits=own, gait=gait, no_gait="", waves=waves)
 
 
+def _apart_from_its_ends(
+    motion: Tracked, noise: Noise, shot: Shot | None, surface: Ground | None, jumps_m: Sequence[float]
+) -> tuple[Shot | None, Noise]:
+    """Look once more at a clip whose ends are near, without what these tell of noise, if it is no loop."""
+    own = find_noise(motion, _no_loop(motion))
+    if shot is None and own.angle_deg == noise.angle_deg:
+        return shot, noise
+    again = find_shot(motion, own, surface, jumps_m)
+    if shot is None and (again is None or not changes_manner(motion.points_m, again.stride_frames)):
+        return shot, noise
+    return again or shot, own
+
+
+def _no_loop(motion: Tracked) -> Loop:
+    """Say of a clip that it is no loop."""
+    return Loop(closes=False, frames=motion.frames, advance_m=np.zeros(3), repeats_first=False)
+
+
 def _see_shot(
     motion: Tracked, noise: Noise, limits: Limits, shot: Shot, plane_units: float | None, meant: Meant
 ) -> Seen:
     """Look at a clip without a period, and at each of its stretches."""
-    loop = Loop(closes=False, frames=motion.frames, advance_m=np.zeros(3), repeats_first=False)
+    loop = _no_loop(motion)
     plane, source = _plane(motion, shot.feet.ground_m, plane_units)
     if isinstance(shot.ground, GivenGround):
         plane, source = 0.0, "of the shot"
@@ -167,7 +187,7 @@ def _see_part(
     last = min(shot.straight.frames - 1, stretch.last + BESIDE)
     motion = cut(shot.straight, first, last)
     feet = feet_in(shot.feet, motion, first, last)
-    loop = Loop(closes=False, frames=motion.frames, advance_m=np.zeros(3), repeats_first=False)
+    loop = _no_loop(motion)
     gait, reason = None, f"it {stretch.what}"
     if stretch.what == GOES:
         gait, reason = find_gait(loop, feet, motion.template)

@@ -171,7 +171,8 @@ def join(
     strides: Annotated[
         float | None,
         Option(
-            "Strides that the change takes, with some of either cycle beside it",
+            "Strides in which the speed changes; 0.6 of each cycle are beside them, and at a halt the last "
+            "step and the settling too",
             "as many as the animal takes if not given",
             limits=(1.0, 40.0),
         ),

@@ -21,6 +21,11 @@ ANOTHER_PACE, END_SHARE, NEARLY_SAME = 0.28, 1 / 16, 0.15
 # Strides in which a pace is told from how a body goes in one; the first and the last of a loop are as long.
 # Where feet tell that the last stride is of another gait than the first, these two are enough.
 LEAST_STRIDES, LEAST_OF_TWO, ANOTHER_STRIDE = 3, 1, 0.2
+# A manner that changes from the first stride to the last makes poses differ by such a share of how far they
+# differ within a stride, and no two strides in a row hold so much of that, as one that was spoilt does, or
+# noise; or where it is steady before and after, but for such a share, two steps are more (estimates: lame
+# legs that get better by a tenth from 0.005 on).
+ANOTHER_MANNER, MOST_AT_ONCE, STEADY = 0.005, 0.8, 0.1
 
 
 @dataclass(frozen=True, eq=False)
@@ -86,6 +91,27 @@ def changes_pace(root_m: Array, stride_frames: float, *, changes_gait: bool = Fa
     steps = round(stride_frames)
     least = LEAST_OF_TWO if changes_gait else LEAST_STRIDES
     return steps > 0 and len(root_m) > least * steps and _parts(root_m, steps, ANOTHER_STRIDE)
+
+
+def changes_manner(places_m: Array, stride_frames: float) -> bool:
+    """Tell whether strides go over, one after the other, to another manner than that of the first.
+
+    ``places_m`` (frames, points, 3) are joints and toes, the root first. [m]
+    """
+    steps, count = int(stride_frames), int((len(places_m) - 1) / max(stride_frames, 1.0))
+    if count < LEAST_STRIDES:
+        return False
+    pose = places_m - (places_m[:, 0] * np.array([1.0, 1.0, 0.0]))[:, None]
+    begins = np.round(stride_frames * np.arange(count)).astype(np.int64)
+    strides = pose[begins[:, None] + np.arange(steps)].reshape(count, -1)
+    changed = strides[-1] - strides[0]
+    whole = float(np.linalg.norm(changed))
+    within = float(np.linalg.norm(strides[0] - np.tile(pose[:steps].mean(axis=0).ravel(), steps)))
+    if whole <= ANOTHER_MANNER * within:
+        return False
+    at_once = np.linalg.norm(np.diff(strides, axis=0), axis=1) / whole
+    is_steady = max(at_once[0], at_once[-1]) < STEADY
+    return bool(at_once.max() < MOST_AT_ONCE or (is_steady and np.sum(at_once > STEADY) > 1))
 
 
 def _parts(root_m: Array, steps: int, least: float = ANOTHER_PACE) -> bool:

@@ -119,9 +119,9 @@ def carriage(
         if layer.kind == "window" and not is_left_out:
             solved.append((layer, (first, after), weight))
             continue
-        if layer.kind == "cycle":
-            answer = _repeated(timeline, layer.piece, grid.part(first, after), ground, path)
-            as_cycles[first:after, layer.piece.cycles[0]] += weight[first:after]
+        if layer.kind in {"cycle", "cycles"}:
+            answer, shares = _as_cycles(timeline, layer, (first, after), ground, path)
+            as_cycles[first:after] += weight[first:after, None] * shares
         else:
             answer = _standing(timeline, grid.part(first, after), ground, path)
         whole = np.zeros((frame.size, answer.shape[1])) if whole is None else whole
@@ -196,12 +196,34 @@ def _of_body(body: Body) -> Array:
     return _of(Carriage(body.ends, body.back, body.balance.force_n, *heights, own))
 
 
-def _repeated(timeline: Timeline, piece: Piece, grid: Grid, ground: Ground, path: Path) -> Array:
-    """Repeat a cycle from the start of its piece, also before it and after it."""
-    cycle = timeline.cycles[piece.cycles[0]]
+def _as_cycles(
+    timeline: Timeline, layer: Layer, rows: tuple[int, int], ground: Ground, path: Path
+) -> tuple[Array, Array]:
+    """Repeat a cycle, or two as far as each counts: (samples, numbers), and (samples, cycles) how far."""
+    (first, after), piece = rows, layer.piece
+    grid = timeline.grid.part(first, after)
+    a, b = piece.cycles
+    shares = np.zeros((after - first, len(timeline.cycles)))
+    if layer.kind == "cycle":
+        shares[:, a] = 1.0
+        return _repeated(timeline, piece, a, piece.first, grid, ground, path), shares
+    shares[:, [a, b]] = timeline.solved_share[first:after, [a, b]]
+    shares[:, b] = 1.0 - shares[:, a]
+    one, other = (
+        _repeated(timeline, piece, number, at, grid, ground, path)
+        for number, at in ((a, piece.first), (b, piece.after))
+    )
+    return one + shares[:, [b]] * (other - one), shares
+
+
+def _repeated(
+    timeline: Timeline, piece: Piece, number: int, at: int, grid: Grid, ground: Ground, path: Path
+) -> Array:
+    """Repeat a cycle from the frame at which a stride of it begins, also before and after its piece."""
+    cycle = timeline.cycles[number]
     own = cycle.solved.course.grid
     table = _of_body(cycle.solved.body)
-    answer = at_phase(own, table, grid.time_s - piece.first / timeline.frame_rate_hz)
+    answer = at_phase(own, table, grid.time_s - at / timeline.frame_rate_hz)
     first, _ = under(timeline, piece)
     height = float(ground.height_m(path.at(np.array(first))[0]))
     answer[:, [2, 4, 26]] += height

@@ -190,4 +190,4 @@ class Carrying:
                 self.slope_rad,
                 for_needs=asked_rows(self.timeline, found.as_cycles),
             )
-            return needing(self.timeline, found.carried, posed, self.breath, before)
+            return needing(self.timeline, found.carried, posed, self.breath, self.state, before)

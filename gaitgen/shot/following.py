@@ -11,12 +11,14 @@ import numpy.typing as npt
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.body.trunk import Trunk
 from gaitgen.course.path import Frames, Path
+from gaitgen.course.stance import StanceState
 from gaitgen.hanging.followers import Hung, hang
 from gaitgen.numerics.grid import Grid
 from gaitgen.shot.carriage import at_phase
 from gaitgen.shot.cycle import Cycle
 from gaitgen.shot.manner import since_s
 from gaitgen.shot.rows import trunk_rows
+from gaitgen.shot.sparing import spared_n
 from gaitgen.shot.timeline import Timeline
 
 Array = npt.NDArray[np.float64]
@@ -33,7 +35,13 @@ REPEATS_M = 1e-4  # a root that is where it was a stride before
 
 
 def hung_turns(
-    timeline: Timeline, trunk: Trunk, grid: Grid, share: Array, as_cycles: Array, breath: Array
+    timeline: Timeline,
+    trunk: Trunk,
+    grid: Grid,
+    share: Array,
+    as_cycles: Array,
+    breath: Array,
+    state: StanceState,
 ) -> dict[int, Array]:
     """Let neck, head, ears, jaw and tail follow, each cycle's way as far as it counts; their turns. [rad]"""
     local = replace(grid, local_s=timeline.longest_s)
@@ -43,7 +51,7 @@ def hung_turns(
         if rows.size == 0:
             continue
         first, after = max(0, rows[0] - round(HANG_LEAD_IN_S / grid.step_s)), int(rows[-1]) + 1
-        hung = hung_part(timeline.cycles[numbers[0]], trunk, local, breath, (first, after))
+        hung = hung_part(timeline.cycles[numbers[0]], trunk, local, breath, (first, after), state)
         for k in numbers:
             own = _own_turns(timeline, timeline.cycles[k], grid.time_s[first:after], k)
             steady = as_cycles[first:after, k] / np.maximum(share[first:after, k], 1e-9)
@@ -61,9 +69,11 @@ def _alike(cycles: tuple[Cycle, ...]) -> list[list[int]]:
     Hung apart, what still swings as the one hands over to the other at a halt would jump.
     """
 
-    def ways(number: int) -> tuple[int, float, float]:
+    def ways(number: int) -> tuple[int, float, float, tuple[float, ...], int]:
         cycle = cycles[number]
-        return id(cycle.animal), cycle.style.nod, cycle.style.overlap
+        style = cycle.style
+        is_lame = len(set(style.legs.load[:2])) > 1  # which is spared as in its own cycle
+        return id(cycle.animal), style.nod, style.overlap, style.legs.load[:2], id(cycle) * is_lame
 
     return [list(group) for _, group in groupby(range(len(cycles)), ways)]
 
@@ -74,10 +84,13 @@ def hung_part(
     grid: Grid,
     breath: Array,
     span: tuple[int, int],
+    state: StanceState,
     *,
     weighed_only: bool = False,
 ) -> Hung:
     """Hang a cycle's parts on some samples of a trunk, from one to before another, which are returned.
+
+    What falls to spare a lame foreleg does so in the strides of the shot, which ``state`` tells, too.
 
     Where a shot begins in a stride that repeats itself, it is led in by strides of it: what hangs on a soft
     spring would else begin at rest and swing for seconds from that.
@@ -88,6 +101,7 @@ def hung_part(
     if first == 0 and after > stride and np.abs(trunk.root_m[stride] - trunk.root_m[0]).max() < REPEATS_M:
         before = stride * int(np.ceil(LEAD_IN_S / (stride * grid.step_s)))
     rows = np.concatenate([np.arange(before) % stride, np.arange(first, after)])
+    spared = spared_n(cycle, state)
     hung = hang(
         cycle.animal,
         trunk_rows(trunk, rows),
@@ -95,6 +109,7 @@ def hung_part(
         breath[rows],
         nod=cycle.style.nod,
         overlap=cycle.style.overlap,
+        spared_n=None if spared is None else spared[rows],
         weighed_only=weighed_only,
     )
     turns = {joint: turned[before:] for joint, turned in hung.turns_rad.items()}

@@ -9,6 +9,7 @@ from gaitgen.errors import RequestError
 from gaitgen.gait.gait import gait_names, load_gait
 from gaitgen.gait.request import STAND, Request
 from gaitgen.shot.asked import HALT
+from gaitgen.shot.asked_strides import asked_strides_notices
 from gaitgen.shot.cycle import cycle_of
 from gaitgen.shot.make import Made
 from gaitgen.shot.section import Section
@@ -63,7 +64,9 @@ def make_join(
     within = None if strides is None else Within(strides, key="--strides ")
     into = (within if before == HALT else None, within) if len(cycles) == 1 else (None, within, None)
     section = suited(Section(cycles, before == HALT, after == HALT, rate, within=into))
-    return make_alone(section)
+    made = make_alone(section)
+    said = asked_strides_notices((section,))
+    return replace(made, clip=replace(made.clip, notices=(*said, *made.clip.notices))) if said else made
 
 
 def _refuse_what_is_no_gait(name: str) -> None:

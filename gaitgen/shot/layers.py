@@ -13,7 +13,7 @@ from gaitgen.course.path import Path
 from gaitgen.shot.on_the_spot import PIVOTS
 from gaitgen.shot.piece import Piece
 from gaitgen.shot.rhythm import STEADY_STRIDES
-from gaitgen.shot.section import JUMP, SHIFT_S
+from gaitgen.shot.section import JUMP, SHIFT_S, STYLE
 from gaitgen.shot.timeline import Timeline
 
 Array = npt.NDArray[np.float64]
@@ -38,7 +38,7 @@ class Layer:
     Attributes
     ----------
     kind
-        ``stand``, ``cycle`` or ``window``.
+        ``stand``, ``cycle``, ``cycles`` (two of them, as far as each counts) or ``window``.
     piece
         What of the timeline it is for.
     rises
@@ -82,12 +82,27 @@ def layers(timeline: Timeline, path: Path, ground: Ground) -> tuple[Layer, ...]:
             found.append(Layer("window", piece, (first, early), span))
         elif piece.kind == "change":
             found += _of_change(piece, (first, early), span, timeline)
+        elif piece.kind == STYLE:
+            found += _of_style(piece, is_plain(ground, path, timeline, piece), early, span, found)
         else:
-            found += _steady(piece, timeline, path, ground)
+            found += _steady(piece, timeline, path, ground, found)
     return tuple(found)
 
 
-def _steady(piece: Piece, timeline: Timeline, path: Path, ground: Ground) -> list[Layer]:
+def _of_style(
+    piece: Piece, plain: bool, early: float, span: tuple[float, float], earlier: list[Layer]
+) -> list[Layer]:
+    """Go from one cycle to another of its rhythm; at once where the one before is that cycle as it is."""
+    first, stride = float(piece.first), early - piece.first
+    if plain:
+        as_it_is = bool(earlier) and earlier[-1].kind in {"cycle", "cycles"}
+        return [Layer("cycles", piece, (first, first if as_it_is else early))]
+    return _windows(piece, (first - stride, first), span, round(stride / STEADY_STRIDES))
+
+
+def _steady(
+    piece: Piece, timeline: Timeline, path: Path, ground: Ground, earlier: list[Layer]
+) -> list[Layer]:
     """Take a passage as its cycle where it goes straight ahead on level ground, and solve the rest."""
     stride = timeline.cycles[piece.cycles[0]].frames
     over, margin = STEADY_STRIDES * stride, MARGIN_STRIDES * stride
@@ -96,7 +111,10 @@ def _steady(piece: Piece, timeline: Timeline, path: Path, ground: Ground) -> lis
         first, last = float(part.first), float(part.after)
         starts = part.first == piece.first
         if plain:
-            found.append(Layer("cycle", part, (first - over, first) if starts else (first, first + over)))
+            rises = (first - over, first) if starts else (first, first + over)
+            if starts and earlier and earlier[-1].kind == "cycles":
+                rises = first, first
+            found.append(Layer("cycle", part, rises))
         else:
             found += _windows(part, (first - over, first), (first - over - margin, last + margin), stride)
     return found

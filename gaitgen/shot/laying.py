@@ -21,7 +21,7 @@ from gaitgen.shot.jump import LaidLeap, Leap
 from gaitgen.shot.laid_stances import StanceLaying
 from gaitgen.shot.on_the_spot import PIVOTS, TurnOnSpot
 from gaitgen.shot.piece import Piece
-from gaitgen.shot.section import JUMP, SETTLE_S, SHIFT_S, Going, Section
+from gaitgen.shot.section import JUMP, SETTLE_S, SHIFT_S, STYLE, Going, Section
 from gaitgen.shot.slowing import slowed
 from gaitgen.shot.timeline import Timeline, easing
 
@@ -157,7 +157,7 @@ def _leaps(items: tuple[Item, ...]) -> tuple[LaidLeap, ...]:
     found, at = [], 0
     for item in items:
         if isinstance(item, Section):
-            begins = [piece.first for piece in item.pieces if piece.kind in {"change", JUMP}]
+            begins = [piece.first for piece in item.pieces if piece.kind in {"change", JUMP, STYLE}]
             found += [
                 LaidLeap(at + first, each)
                 for first, each in zip(begins, item.changes, strict=True)

@@ -15,6 +15,7 @@ Array = npt.NDArray[np.float64]
 
 # Where a cycle counts almost wholly, what else there is to sink is little, and at the most so much more. [m]
 LEAST_OTHER, MOST_BESIDE_M = 0.15, 0.05
+EVEN = 1e-9  # shares that are alike, but for rounding
 # Of what one end is lowered beyond any cycle the other is too, so that the trunk does not tip (estimate).
 TOGETHER = 0.6
 # How far around a moment it counts that a leg does not reach, and that on ground with edges; on so much
@@ -33,6 +34,9 @@ class Lowering:
         the most of all cycles. [m]
     other
         (samples, 1) how far no cycle is as it is.
+    between
+        (samples, 1) how far it is between two cycles that are both as they are, 1 half-way: there a leg may
+        miss a foot that it would reach in either.
     highest_m
         (samples, 2) how far they may go down at the least: less than nothing where cycles carry them higher
         than the animal stands. [m]
@@ -45,6 +49,7 @@ class Lowering:
     own_m: Array
     deepest_m: Array
     other: Array
+    between: Array
     highest_m: Array
     alike: Array
     radius: int
@@ -68,6 +73,7 @@ class Lowering:
             own_m=as_cycles @ drops,
             deepest_m=drops.max(axis=0),
             other=1.0 - np.minimum(as_cycles.sum(axis=1, keepdims=True), 1.0),
+            between=_between(as_cycles),
             highest_m=-runs.reshape(-1, 2, 2).mean(axis=2) * rises,
             alike=ramp(np.abs(slope_rad) / SLOPES)[:, None] if ground.is_even else np.zeros((grid.count, 1)),
             radius=max(2, round(around / grid.step_s)),
@@ -83,4 +89,15 @@ class Lowering:
         both = self.deepest_m + (beside - self.deepest_m).max(axis=1, keepdims=True)
         beside = beside + self.alike * (both - beside)
         over = envelope(np.maximum(beside, self.highest_m), self.radius)
-        return np.asarray(self.own_m + self.other * over)
+        lowered = self.own_m + self.other * over
+        if not self.between.any():
+            return np.asarray(lowered)
+        missed = (needed - self.own_m) / np.maximum(self.between, LEAST_OTHER)
+        missed = np.where(self.between > 0.0, np.clip(missed, 0.0, MOST_BESIDE_M), 0.0)
+        return np.asarray(lowered + self.between * envelope(missed, self.radius))
+
+
+def _between(as_cycles: Array) -> Array:
+    """Say how far between two cycles it is, (samples, 1)."""
+    two = 2.0 * (as_cycles.sum(axis=1, keepdims=True) ** 2 - (as_cycles**2).sum(axis=1, keepdims=True))
+    return np.asarray(np.where(two > EVEN, np.minimum(two, 1.0), 0.0))

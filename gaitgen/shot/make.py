@@ -172,7 +172,7 @@ def make_laid(laid: LaidShot) -> Made:
         """Put limbs and what hangs to the body."""
         with reached_on(shot.ground), np.errstate(invalid="ignore"):  # beyond the clip legs may miss feet
             posed = pose(timeline, carried, made, as_cycles, shot.ground, slope, edged=edged, frames=frames)
-        turns = hung_turns(timeline, posed.trunk, grid, share, as_cycles, breath)
+        turns = hung_turns(timeline, posed.trunk, grid, share, as_cycles, breath, state)
         turns = kept_level(timeline, look_along(timeline, turns, looks), slope)
         return _clip(shot, timeline, steps, frames, carried, posed, turns, breath, first, said)
 

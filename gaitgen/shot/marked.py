@@ -11,6 +11,7 @@ from gaitgen.animal.limb import LIMBS
 from gaitgen.motion.measure import FeetMeasured, measure_feet
 from gaitgen.shot.asked import Mark
 from gaitgen.shot.make import Made
+from gaitgen.shot.standing import stands
 
 Array = npt.NDArray[np.float64]
 
@@ -33,6 +34,9 @@ class Reached:
         How far that is from where it was asked to be. [mm]
     is_down
         Whether the foot is down then; None for the body.
+    stands_from
+        The frame, from 1, in which the last foot of a halt lands, before the body is at rest; None for what
+        is no halt.
     """
 
     where: str
@@ -43,6 +47,7 @@ class Reached:
     place_m: tuple[float, float]
     off_mm: float
     is_down: bool | None = None
+    stands_from: int | None = None
 
     @property
     def text(self) -> str:
@@ -54,6 +59,8 @@ class Reached:
         when = f"in frame {self.frame}"
         if self.asked_frame not in (None, self.frame):
             when += f" (asked for {self.asked_frame})"
+        if self.stands_from is not None:
+            when += f", at rest; its last foot is down from frame {self.stands_from}"
         line = self.where.rpartition("line ")[2]
         name = f"line {line}: " if line.isdigit() else ""
         return f"{name}{what} {self.off_mm:.0f} mm from [{x:g}, {y:g}] {when}"
@@ -75,8 +82,17 @@ def _reached(made: Made, mark: Mark, body_m: Array, feet: FeetMeasured) -> Reach
     place = body_m[row] if mark.foot is None else feet.toe_m[row, mark.foot, :2]
     off_mm = 1000.0 * float(np.hypot(*(place - np.array(mark.place_m))))
     x, y = (round(float(value), 4) + 0.0 for value in place)
+    stands_from = _stands_from(made, row) if mark.halts else None
     what = "halt" if mark.halts else "body" if mark.foot is None else LIMBS[mark.foot]
-    return Reached(mark.where, what, mark.frame, mark.place_m, row + 1, (x, y), round(off_mm, 1), is_down)
+    return Reached(
+        mark.where, what, mark.frame, mark.place_m, row + 1, (x, y), round(off_mm, 1), is_down, stands_from
+    )
+
+
+def _stands_from(made: Made, row: int) -> int | None:
+    """Return the frame, from 1, in which the last foot landed before the body was at rest in a row."""
+    before = [first for first, last in stands(made.timeline) if first <= row <= last]
+    return before[0] + 1 if before else None
 
 
 def _nearest_halt_row(made: Made, mark: Mark, body_m: Array) -> int:

@@ -9,6 +9,7 @@ import numpy.typing as npt
 
 from gaitgen.body.body import Stiff
 from gaitgen.body.trunk import Trunk
+from gaitgen.course.stance import StanceState
 from gaitgen.hanging.followers import Hung
 from gaitgen.limbs.legs import LegPoses
 from gaitgen.numerics.curves import largest_around, local_mean
@@ -38,7 +39,12 @@ def asked_rows(timeline: Timeline, as_cycles: Array) -> Ints:
 
 
 def needing(
-    timeline: Timeline, carried: Carriage, posed: Posed, breath: Array, before: Array | None
+    timeline: Timeline,
+    carried: Carriage,
+    posed: Posed,
+    breath: Array,
+    state: StanceState,
+    before: Array | None,
 ) -> Array | None:
     """Return what limbs and hanging parts need beside the body, (samples, 6).
 
@@ -50,6 +56,8 @@ def needing(
         Trunk and legs over it, at runs of samples one after the other.
     breath
         (samples,) breaths taken.
+    state
+        Its steps as the body sees them.
     before
         What they needed in the round before, if there was one; returned where a leg is posed nowhere.
     """
@@ -57,7 +65,7 @@ def needing(
     if not np.isfinite(turn_rad).all():
         return before
     animal, legs = timeline.cycles[0].animal, replace(posed.legs, turn_rad=turn_rad)
-    hung = _hung(timeline, posed.trunk, breath)
+    hung = _hung(timeline, posed.trunk, breath, state)
     more = np.zeros((timeline.grid.count, 6)) if before is None else before.copy()
     for run in np.split(np.arange(posed.rows.size), np.flatnonzero(np.diff(posed.rows) > 1) + 1):
         here = slice(int(posed.rows[run[0]]), int(posed.rows[run[-1]]) + 1)
@@ -107,7 +115,7 @@ def _leg_rows(legs: LegPoses, here: slice) -> LegPoses:
     return LegPoses(replace(reach, **across), *own, legs.feet)
 
 
-def _hung(timeline: Timeline, trunk: Trunk, breath: Array) -> Hung:
+def _hung(timeline: Timeline, trunk: Trunk, breath: Array, state: StanceState) -> Hung:
     """Hang what the body feels, each cycle's way as far as it counts."""
     grid, share = timeline.grid, timeline.solved_share
     local = replace(grid, local_s=timeline.longest_s)
@@ -118,7 +126,7 @@ def _hung(timeline: Timeline, trunk: Trunk, breath: Array) -> Hung:
         if rows.size == 0:
             continue
         first, after = max(0, rows[0] - round(HANG_LEAD_IN_S / grid.step_s)), int(rows[-1]) + 1
-        hung = hung_part(cycle, trunk, local, breath, (first, after), weighed_only=True)
+        hung = hung_part(cycle, trunk, local, breath, (first, after), state, weighed_only=True)
         if found is None:
             found, centres = hung, np.zeros((grid.count, *hung.centres_m.shape[1:]))
         centres[first:after] += share[first:after, k, None, None] * hung.centres_m

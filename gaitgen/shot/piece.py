@@ -19,7 +19,8 @@ class Piece:
     Attributes
     ----------
     kind
-        ``start``, ``steady``, ``change``, ``jump``, ``halt`` or ``stand``.
+        ``start``, ``steady``, ``change``, ``style`` (a change of manner in one rhythm), ``jump``, ``halt`` or
+        ``stand``.
     first, after
         First frame, and the one after the last. [frames]
     cycles

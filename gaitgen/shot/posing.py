@@ -120,7 +120,7 @@ def pose(
     floors = None if frames is None or edged or ground.is_even else _floors(frames, rows, ground)
     given, near_rad = made.given.at(rows), None
     for _ in range(DROP_ROUNDS):
-        drop = drop + other * ROOM_M
+        drop = drop + np.maximum(other, lowering.between) * ROOM_M
         trunk = posed_trunk(animal, carried.ends.lowered(*drop.T), carried.back)
         here, under = plan_rows(plan, rows), trunk_rows(trunk, rows)
         aimed = aim_legs(animal, under, here, given, near_rad)

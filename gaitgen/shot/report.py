@@ -17,20 +17,22 @@ from gaitgen.motion.report import KeyFacts
 from gaitgen.numerics.json_text import report_text
 from gaitgen.shot.make import Made
 from gaitgen.shot.marked import Reached, reached
-from gaitgen.shot.piece import Piece
+from gaitgen.shot.section import STYLE
 from gaitgen.shot.sinking import soles_over_m
+from gaitgen.shot.standing import Doing, doings
+from gaitgen.shot.timeline import Timeline
 
 Array = npt.NDArray[np.float64]
 
 WORDS = {
     "start": "sets off",
     "halt": "comes to a halt",
-    "stand": "stands",
     "haunches": "turns on the haunches",
     "forehand": "turns on the forehand",
     "jump": "jumps",
 }
 
+STANDS = "stands"
 SAID_M = 0.1  # less than this beyond the end of a path is not worth a word
 
 
@@ -144,9 +146,9 @@ def shot_report(made: Made) -> ShotReport:
 
 
 def shot_parts(made: Made) -> tuple[Part, ...]:
-    """List what happens in a shot, in order."""
+    """List what happens in a shot, in order; it stands from the last foot down until the first leaves."""
     gone_m = gone_ahead_m(*made.root_motion())
-    return tuple(_part(made, piece, gone_m) for piece in made.timeline.pieces if piece.after > piece.first)
+    return tuple(_part(made, doing, gone_m) for doing in doings(made.timeline))
 
 
 def beyond_path_m(made: Made) -> float:
@@ -161,25 +163,35 @@ def lowest_sole_m(made: Made) -> float:
     return float(soles_over_m(made.clip, made.ground).min())
 
 
-def _part(made: Made, piece: Piece, gone_m: Array) -> Part:
-    timeline = made.timeline
+def _what(timeline: Timeline, number: int | None) -> str:
+    """Say what is done in a piece, by its number; None for standing."""
+    if number is None:
+        return STANDS
+    piece = timeline.pieces[number]
     names = [timeline.cycles[k].gait.title.lower() for k in piece.cycles]
     what = WORDS.get(piece.kind, names[0])
     if piece.kind == "change":
         what = f"{names[0]} to {names[1]}"
+    elif piece.kind == STYLE:
+        what = f"{names[0]}, its style changes"
     elif piece.kind == "start":
         what = f"sets off into a {names[1]}"
-    ends = np.array([piece.first, piece.after]) / timeline.frame_rate_hz
+    return what
+
+
+def _part(made: Made, doing: Doing, gone_m: Array) -> Part:
+    timeline = made.timeline
+    ends = np.array([doing.first, doing.after]) / timeline.frame_rate_hz
     first, last = timeline.pace.distance_m(ends)
     heading = made.path.unspun.at(np.array([first, last]))[1] + made.path.turned_rad(ends)
     speed = float(timeline.pace.distance_m(ends[1], 1))
     turn = float(np.degrees(heading[1] - heading[0]))
     return Part(
-        what,
-        piece.first + 1,
-        piece.after + 1,
+        _what(timeline, doing.piece),
+        doing.first + 1,
+        doing.after + 1,
         round(speed, 3) + 0.0,  # no minus zero
-        round(float(gone_m[piece.after] - gone_m[piece.first]), 3) + 0.0,
+        round(float(gone_m[doing.after] - gone_m[doing.first]), 3) + 0.0,
         round(turn, 1) + 0.0,
     )
 

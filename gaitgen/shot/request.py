@@ -10,6 +10,7 @@ from gaitgen.course.path import Path
 from gaitgen.errors import Notice, RequestError
 from gaitgen.gait.request import MOST_FRAMES, Request
 from gaitgen.shot.asked import ShotRequest
+from gaitgen.shot.asked_strides import asked_strides_notices
 from gaitgen.shot.cycle import cycle_of
 from gaitgen.shot.draft import Draft, counted
 from gaitgen.shot.laid_shot import Shot
@@ -61,7 +62,7 @@ def shot_of(request: ShotRequest) -> Shot:
         request.ground,
         kept.pins,
         request.marks,
-        (*kept.notices, *_passed_through(kept.draft)),
+        (*kept.notices, *_passed_through(kept.draft), *asked_strides_notices(items)),
         timed,
         request.way_key,
         keeps_pace=bool(request.marks or request.jumps),

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.numerics.curves import ramp
 from gaitgen.shot.cycle import Cycle
 from gaitgen.shot.speeding import Evenly, Within, asked_frames, between, evenly, least_s
@@ -31,6 +33,11 @@ LEFT, RIGHT = [0, 2], [1, 3]  # feet of each pair, in LIMBS order
 FREE_STRIDES, FREE_ASKED = (0.5, 0.25), (0.25, 0.25)
 # What a stride of another length costs, against the square of a shift. [per stride^2]
 LENGTH_COST = 0.04
+# Two cycles have one rhythm, so that their manner changes alone, if their strides take as long, no foot lands
+# by more than such a share of the stride beside that of the other, and the speed changes by a push of no more
+# than such a share of gravity (estimates).
+SAME_BEAT, SLIGHT_PUSH = 0.06, 0.05
+ROUNDING = 1e-9
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,6 +56,8 @@ class Change:
         (4,) strides that each foot counts till then.
     shifted
         (4,) by how much of them it runs ahead. [strides]
+    is_style
+        Whether the manner changes alone, in one rhythm.
     """
 
     before: Cycle
@@ -59,6 +68,7 @@ class Change:
     shift: tuple[float, float]
     strides: Array
     shifted: Array
+    is_style: bool = False
 
     def share(self, frame: Array) -> Array:
         """Return how far tempo, speed and manner have changed at moments (samples,). [frames]"""
@@ -92,6 +102,9 @@ def change(
     mean = (before.frames + after.frames) / 2.0
     even = evenly(before, after)
     steepest = even.steepest_m_s
+    likes = CHANGE_STRIDES if asked is None else asked.strides
+    if is_one_rhythm(before, after, steepest, likes * mean / frame_rate_hz):
+        return _of_style(before, after, even, likes)
     if asked is None:
         strides = CHANGE_STRIDES_OF_LEAD if before.gait.has_lead != after.gait.has_lead else CHANGE_STRIDES
         length = max(strides * mean, least_s(steepest, between(before, after)) * frame_rate_hz)
@@ -104,6 +117,29 @@ def change(
     made = (_tried(before, after, even, int(frames)) for frames in tried)
     best = min(made, key=lambda c: _cost(c, like, mean))
     return _tried(before, after, even, best.frames + longer_frames) if longer_frames else best
+
+
+def is_one_rhythm(before: Cycle, after: Cycle, steepest_m_s: tuple[float, float], length_s: float) -> bool:
+    """Tell whether cycles of two styles have one rhythm and about one speed, if they change within a time."""
+    styles = (each.settled.request.style for each in (before, after))
+    if before.frames != after.frames or before.gait.walks != after.gait.walks or len(set(styles)) == 1:
+        return False
+    beat = (before.contact - after.contact) / before.frames
+    push = max(steepest_m_s) / length_s / GRAVITY_M_S2
+    return bool(np.abs(beat - np.round(beat)).max() <= SAME_BEAT and push <= SLIGHT_PUSH)
+
+
+def _of_style(before: Cycle, after: Cycle, even: Evenly, asked: float) -> Change:
+    """Change the manner within as many strides as are asked, in the middle of the fewest whole ones.
+
+    The body goes straight from the one cycle to the other, so that no stride beside it is needed.
+    """
+    whole = math.ceil(asked - ROUNDING)
+    frames, beside = whole * before.frames, (whole - asked) / 2.0 * before.frames
+    span = beside, frames - beside
+    beat = (before.contact - after.contact) / before.frames
+    strides = whole - np.round(beat)
+    return Change(before, after, even, frames, span, span, strides, beat - np.round(beat), is_style=True)
 
 
 def _cost(tried: Change, like: float, mean: float) -> float:

@@ -35,7 +35,7 @@ REACHES_AHEAD = 0.46
 # After it has come to rest an animal takes at the most this share of a stride to put its last foot down.
 LATE_STRIDES = 0.6
 FORE = (0, 1)
-JUMP = "jump"
+JUMP, STYLE = "jump", "style"
 
 
 @dataclass(frozen=True, eq=False)
@@ -171,7 +171,7 @@ class Section:
             found.append(Piece("steady", at, after, (k, k), lingers))
             at = found[-1].after
             if k < len(self.changes):
-                kind = JUMP if isinstance(self.changes[k], Leap) else "change"
+                kind = _kind(self.changes[k])
                 found.append(Piece(kind, at, at + self.changes[k].frames, (k, k + 1)))
                 at = found[-1].after
         if self.halts:
@@ -204,7 +204,7 @@ class Section:
             here = (frame >= first) & (frame < after)
             since = frame[here] - piece.first
             a, b = (self.cycles[k][0] for k in piece.cycles)
-            if piece.kind in {"change", JUMP}:
+            if piece.kind in {"change", JUMP, STYLE}:
                 made = self.changes[piece.cycles[0]]
                 count[here] = counted + made.count(since)
                 changed = made.share(since)
@@ -226,7 +226,7 @@ class Section:
             stance[here] = mixed @ np.array([a.stance_m, b.stance_m])
         speed = rate * stance * tempo / down.mean(axis=1) * self.frame_rate_hz
         if self.starts:
-            moving = eased((frame - self._moves_frame) / self.speeding_frames)
+            moving = eased((frame - self.moves_frame) / self.speeding_frames)
             speed, down = speed * moving, down + (1.0 - moving)[:, None] * self.more_at_start
         if self.halts:
             slowed = eased((frame - self.slows_frame) / self.slowing_frames)
@@ -234,7 +234,8 @@ class Section:
         return Going(count, down, speed, share)
 
     @property
-    def _moves_frame(self) -> float:
+    def moves_frame(self) -> float:
+        """Where it begins to come into its speed. [frames]"""
         return self.shift_frames - SHIFT_S / 2.0 * self.frame_rate_hz
 
     @property
@@ -246,6 +247,13 @@ class Section:
     def rests_frame(self) -> float:
         """Where it has come to rest. [frames]"""
         return self.slows_frame + self.slowing_frames
+
+
+def _kind(change: Change | Leap) -> str:
+    """Name what lies between two cycles."""
+    if isinstance(change, Leap):
+        return JUMP
+    return STYLE if change.is_style else "change"
 
 
 @dataclass(frozen=True, eq=False)

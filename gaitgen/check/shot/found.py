@@ -26,7 +26,7 @@ from gaitgen.check.shot.way import Way, way_of
 from gaitgen.check.tracked import Tracked
 from gaitgen.course.ground import Ground
 from gaitgen.motion.contacts import Feet, Stance
-from gaitgen.motion.loop import changes_pace
+from gaitgen.motion.loop import changes_manner, changes_pace
 
 Array = npt.NDArray[np.float64]
 
@@ -115,6 +115,7 @@ def find_shot(
         and not jumps
         and not _is_one(stretches, way, [stride.name for stride in strides if stride.name])
         and not changes_pace(motion.root_m, stride, changes_gait=all(ends) and ends[0] != ends[1])
+        and not changes_manner(motion.points_m, stride)
     ):
         return None
     level = _levelled(motion, every, ground)
