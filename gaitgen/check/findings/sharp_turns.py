@@ -32,8 +32,8 @@ UNEVEN = 0.75  # frames by which the stances of a pair differ where it limps
 # through (measured on the computed gallops of small animals).
 COARSE_FRAMES, COARSE_SHARE, COARSE_MOST = 8.0, 0.55, 24.0
 # Where frames are long and half a stride is on none, a joint's turns fall between frames that its mate has:
-# it may be off its line by so much of the way that both of them go (measured on walks and trots of all animals,
-# every second frame of 24 and 25 a second).
+# it may be off its line by so much of the way that both of them go (measured on walks and trots of all
+# animals, every second frame of 24 and 25 a second).
 BETWEEN_SHARE, ON_FRAME = 1.4, 0.1
 COARSE_UNEVEN = 0.6  # in a gait whose left and right are unlike: no mate tells what a leg does
 
