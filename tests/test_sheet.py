@@ -430,3 +430,51 @@ def test_the_arrow_of_an_ear_lies_over_horns(animal, monkeypatch):
         ]
         arrow = np.array([x, y]) + np.array([[-2.3], [2.3]]) * np.array(direction)
         assert shapely.LineString(arrow).distance(shapely.union_all(flesh)) > 0.6
+
+
+@pytest.mark.parametrize("animal", ["riding_horse", "dog", "giraffe"])
+def test_a_high_or_low_on_another_frame_says_which(animal):
+    """The names of a walk's poses stay half-way between contacts; the frame is the one beside the curve."""
+    clip = make_cycle(Request(animal=animal))
+    found, stride = courses(clip), clip.facts.frames
+    others = 0
+    for key in key_figures(clip):
+        for part, word in key.courses.items():
+            said, _, frame = key.course_words(part).partition(" ")
+            assert said == word
+            if word not in {"high", "low"}:
+                assert not frame
+                continue
+            turns = {found[part].frame_of(turn) for turn in found[part].turns if turn.word == word}
+            here = int(frame) if frame else (round(key.frame) - 1) % stride + 1
+            assert here in turns
+            others += bool(frame)
+    assert others
+
+
+@pytest.mark.parametrize(
+    "animal", ["dog", "riding_horse", pytest.param("big_cat", marks=pytest.mark.thorough)]
+)
+def test_the_word_of_the_head_lies_on_no_part_of_it(animal):
+    """Nothing of the animal is drawn under it: there the paper is white without the word."""
+    from matplotlib.text import Text
+
+    clip = make_cycle(Request(animal=animal))
+    page, *_ = sheet_figures(clip, gait="walk")
+    page.canvas.draw()
+    words = [
+        text
+        for text in page.findobj(Text)
+        if text.get_text().split(" ")[0] in {"high", "low"}
+        and text.get_ha() == "center"
+        and text.get_fontweight() == "bold"
+    ]
+    assert words
+    boxes = [text.get_window_extent() for text in words]
+    for text in words:
+        text.set_visible(False)
+    page.canvas.draw()
+    image = np.asarray(page.canvas.buffer_rgba())[..., 0]
+    for box in boxes:
+        rows = slice(image.shape[0] - int(box.y1), image.shape[0] - int(box.y0))
+        assert image[rows, int(box.x0) : int(box.x1) + 1].min() > 250

@@ -26,6 +26,9 @@ UNSURE_SHARE = 0.05  # of a stride
 STANDS_OUT = 5.0  # deviations of the clip's own noise
 ROUNDED = 1e-9  # a share of whole frames is at its limit though its last digits are not
 UNDER_FEET = ("of the shot", "under each foot", "under the feet")  # grounds that are not level
+# Frames a second under which much falls between them: contacts, and the turns of joints about these. A clip
+# on twos at 24 or 30 that is checked with one frame a pose has 12 or 15.
+COARSE_BELOW_HZ = 16.0
 LEAST_SPEED = 0.02  # of a body that goes at all, in hip heights a second
 
 
@@ -86,6 +89,16 @@ class Seen:
         if self.noise.angle_deg <= 0.0:
             return 0
         return max(2, round(UNSURE_SHARE * self.period))
+
+    @property
+    def coarseness(self) -> float:
+        """How many times longer a frame lasts than one that is short enough; 1 where it is."""
+        return max(1.0, COARSE_BELOW_HZ / self.motion.frame_rate_hz)
+
+    @property
+    def is_coarse(self) -> bool:
+        """Whether frames are so long that contacts fall between them."""
+        return self.coarseness > 1.0
 
     @property
     def is_levelled(self) -> bool:

@@ -25,6 +25,7 @@ PARTS = ("hips", "chest", "head")
 # distance of two poses; or on a pose whose name says so, if that is little farther.
 NEAR_STRIDES, NAMED_STRIDES = 1.0 / 16.0, 1.0 / 12.0
 LEVEL_M = 5e-4
+ON_FRAME = 0.51  # frames: a pose between two frames is on both
 STILL_SHARE = 0.15
 
 
@@ -91,9 +92,13 @@ class KeyFigure:
         Whether each foot is down, and whether it makes contact on this frame, in LIMBS order.
     courses
         Part of the body to ``up``, ``down``, ``high``, ``low`` or ``level``.
+    turn_frames
+        Part of the body that is said to be high or low to the whole frame where it is, which may be another.
     ear, tail
         Direction in which the tip swings against its base, forward and up, of length 1; (0, 0) where it
         is about to turn back.
+    stride
+        Length of the stride. [frames]
     """
 
     frame: float
@@ -101,8 +106,17 @@ class KeyFigure:
     planted: tuple[bool, ...]
     lands: tuple[bool, ...]
     courses: Mapping[str, str]
+    turn_frames: Mapping[str, int]
     ear: tuple[float, float]
     tail: tuple[float, float]
+    stride: int
+
+    def course_words(self, part: str) -> str:
+        """Say where a part goes; of a high or low that is on another frame, which."""
+        word = self.courses[part]
+        frame = self.turn_frames.get(part)
+        is_here = frame is None or abs((self.frame - frame) % self.stride) < ON_FRAME
+        return word if is_here else f"{word} {frame}"
 
 
 def clip_at(clip: Motion, frames: npt.ArrayLike) -> Motion:
@@ -177,19 +191,22 @@ def key_figures(clip: Motion) -> tuple[KeyFigure, ...]:
             name=key.name,
             planted=tuple(state.planted[k].tolist()),
             lands=tuple(lands[k].tolist()),
-            courses={part: word[k] for part, word in words.items()},
+            courses={part: word[k][0] for part, word in words.items()},
+            turn_frames={part: word[k][1] for part, word in words.items() if word[k][1]},
             ear=(float(ear[k, 0]), float(ear[k, 1])),
             tail=(float(tail[k, 0]), float(tail[k, 1])),
+            stride=stride,
         )
         for k, key in enumerate(clip.key_poses)
     )
 
 
-def _words(part: str, course: Course, frames: Array, names: list[str], stride: int) -> list[str]:
+def _words(part: str, course: Course, frames: Array, names: list[str], stride: int) -> list[tuple[str, int]]:
+    """Say where a part goes on each pose, and of a high or low in which frame it is, 0 if it is none."""
     if not course.turns:
-        return ["level"] * frames.size
+        return [("level", 0)] * frames.size
     climbing = course.at(frames + 0.01) > course.at(frames - 0.01)
-    words = ["up" if up else "down" for up in climbing]
+    words = [("up" if up else "down", 0) for up in climbing]
     for turn in course.turns:
         away = np.abs((frames - turn.frame + stride / 2.0) % stride - stride / 2.0)
         named = np.array([f"{part} {turn.word}" in name for name in names])
@@ -198,7 +215,7 @@ def _words(part: str, course: Course, frames: Array, names: list[str], stride: i
             away <= min(away.min(), NEAR_STRIDES * stride) + 1e-6
         )  # the last pose shows what the first does
         for k in np.flatnonzero(named if named.any() else nearest):
-            words[k] = turn.word
+            words[k] = turn.word, course.frame_of(turn)
     return words
 
 

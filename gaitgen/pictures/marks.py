@@ -29,12 +29,14 @@ def ground_mark_m(withers_height_m: float) -> float:
 
 
 def course_mark(
-    page: Page, x: float, y: float, word: str, *, label: bool = True, word_below: bool = False
+    page: Page, x: float, y: float, says: str, *, label: bool = True, word_below: bool = False
 ) -> None:
     """Draw where a part of the body goes, MARK_MM high from y upward: arrow, high, low or level.
 
-    The words high and low stand to the left of their mark, or below it; ``label`` leaves them out.
+    It says one of these words, and of a high or low in another frame which. These words stand to the left of
+    their mark, or below it; ``label`` leaves them out.
     """
+    word = says.partition(" ")[0]
     middle = y + MARK_MM / 2.0
     if word in {"up", "down"}:
         sign = 1.0 if word == "up" else -1.0
@@ -50,9 +52,9 @@ def course_mark(
     page.line([x - 1.9, x + 1.9], [wall, wall], linewidth=1.5)
     page.shape([(x, wall), (x - 1.6, wall - sign * 2.9), (x + 1.6, wall - sign * 2.9)])
     if label and word_below:
-        page.text(x, middle - 4.6, word, SMALL_PT, ha="center", fontweight="bold")
+        page.text(x, middle - 4.6, says, SMALL_PT, ha="center", fontweight="bold")
     elif label:
-        page.text(x - 2.6, middle, word, SMALL_PT, ha="right", va="center", fontweight="bold")
+        page.text(x - 2.6, middle, says, SMALL_PT, ha="right", va="center", fontweight="bold")
 
 
 def swing_mark(page: Page, x: float, y: float, direction: tuple[float, float]) -> None:

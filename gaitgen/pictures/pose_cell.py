@@ -36,8 +36,9 @@ SWING_MM = {"ear": (-0.6, 1.7), "tail": (-3.6, -0.6)}
 # An arrow that lies on the head or its horns, where it would be lost, is lifted in such steps until it is so
 # far off them, if that takes no more of them than these.
 LIFT_MM, OFF_HEAD_MM, MOST_LIFTS = 0.5, 0.7, 20
-# Room for the word under a mark.
-WORD_MM = 2.6
+# Room over the head for a mark that has no word, for one with a word under it, and half of a letter of these.
+BARE_MM, WORD_MM, LETTER_HALF_MM = 2.6, 4.2, 0.8
+OVER_MARK_MM = 4.0  # so much higher than another mark, a word lies over it
 INK = Ink(line_pt=1.0)
 
 
@@ -146,10 +147,15 @@ def draw_side(page: Page, axes: Axes, cell: Cell, poses: Poses, k: int, points_m
         if part == "head":  # before the forehead, where nothing else is
             ahead_m = HEAD_MARK_SHARE * poses.clip.animal.withers_height_m
             left = float(x) + ahead_m * cell.scale + 2.6
-            low = max(float(y) - 0.15 * MARK_MM, _head_top_mm(cell, poses, k, left) + WORD_MM)
-            course_mark(page, left, low, key.courses[part], word_below=True)
+            says = key.course_words(part)
+            half, room = MARK_MM / 2.0, BARE_MM
+            if key.courses[part] in {"high", "low"}:
+                half, room = max(half, LETTER_HALF_MM * len(says)), WORD_MM
+            low = max(float(y) - 0.15 * MARK_MM, _head_top_mm(cell, poses, k, left, half) + room)
+            course_mark(page, left, low, says, word_below=True)
         else:
-            course_mark(page, float(x), float(y) + 1.6, key.courses[part])
+            over = _over_other_mm(cell, view, points_m, key, part, k)
+            course_mark(page, float(x), max(float(y), over) + 1.6, key.course_words(part))
     for tip, direction in (("ear", key.ear), ("tail", key.tail)):
         if tip not in points_m:
             continue
@@ -159,12 +165,21 @@ def draw_side(page: Page, axes: Axes, cell: Cell, poses: Poses, k: int, points_m
         swing_mark(page, float(at[0]), float(at[1]), direction)
 
 
+def _over_other_mm(
+    cell: Cell, view: View, points_m: dict[str, Array], key: KeyFigure, part: str, k: int
+) -> float:
+    """Return how high the chest's mark stands at the least, so that its word is off that of the hips. [mm]"""
+    says = key.course_words(part)
+    if part != "chest" or key.courses[part] not in {"high", "low"}:
+        return -np.inf
+    chest, hips = (cell.on_page(view.project(points_m[each][k])) for each in ("chest", "hips"))
+    word_mm = MARK_MM / 2.0 + 2.0 * LETTER_HALF_MM * len(says)
+    return float(hips[1]) + OVER_MARK_MM if chest[0] - word_mm < hips[0] + MARK_MM / 2.0 else -np.inf
+
+
 def _off_head(cell: Cell, poses: Poses, k: int, at: Array, direction: Array) -> Array:
     """Lift the place (2,) of an arrow along a direction until it lies on no part of the head. [mm]"""
-    ends, sizes = _head_balls_mm(cell, poses, k)
-    share = np.linspace(0.0, 1.0, 9)[:, None]
-    places = np.concatenate([a + share * (b - a) for a, b in ends.reshape(-1, 2, 2)])  # between two balls too
-    radii = np.concatenate([a + share[:, 0] * (b - a) for a, b in sizes.reshape(-1, 2)])
+    places, radii = _head_balls_mm(cell, poses, k)
     along = np.linspace(-SWING_HALF_MM, SWING_HALF_MM, 9)[:, None] * direction
     for lifts in range(MOST_LIFTS):
         lifted = at + np.array([0.0, lifts * LIFT_MM])
@@ -175,17 +190,23 @@ def _off_head(cell: Cell, poses: Poses, k: int, at: Array, direction: Array) -> 
 
 
 def _head_balls_mm(cell: Cell, poses: Poses, k: int) -> tuple[Array, Array]:
-    """Return places (balls, 2) and radii (balls,) of the head and what hangs on it, on the page. [mm]"""
+    """Return places (balls, 2) and radii (balls,) of the head and what hangs on it, on the page. [mm]
+
+    Those that lie between two balls, which are drawn as one shape, too.
+    """
     body = poses.posed.body
     mine = np.isin(body.layers, [LAYERS.index("head"), LAYERS.index("flap")])
-    places = cell.on_page(VIEWS["side"].project(poses.posed.ends_m[k, mine])).reshape(-1, 2)
-    return places, cell.scale * body.radii_m[mine].ravel()
+    ends = cell.on_page(VIEWS["side"].project(poses.posed.ends_m[k, mine])).reshape(-1, 2, 2)
+    sizes = cell.scale * body.radii_m[mine].reshape(-1, 2)
+    share = np.linspace(0.0, 1.0, 9)[:, None]
+    places = np.concatenate([a + share * (b - a) for a, b in ends])
+    return places, np.concatenate([a + share[:, 0] * (b - a) for a, b in sizes])
 
 
-def _head_top_mm(cell: Cell, poses: Poses, k: int, x_mm: float) -> float:
-    """Return how high the head and what hangs on it reach on the page under a mark. [mm]"""
+def _head_top_mm(cell: Cell, poses: Poses, k: int, x_mm: float, half_mm: float) -> float:
+    """Return how high the head and what hangs on it reach under a mark of some half width. [mm]"""
     places, radii = _head_balls_mm(cell, poses, k)
-    away = np.maximum(np.abs(places[:, 0] - x_mm) - MARK_MM / 2.0, 0.0)
+    away = np.maximum(np.abs(places[:, 0] - x_mm) - half_mm, 0.0)
     tops = places[:, 1] + np.sqrt(np.maximum(radii**2 - away**2, 0.0))
     return float(np.max(tops[away < radii], initial=-np.inf))
 

@@ -17,6 +17,10 @@ from gaitgen.rigs.rest import rest_pose
 from gaitgen.rigs.rig_map import Rest, RigMap
 
 MOST_JOINTS = 2000  # and End Sites
+# Shares of a rig's height: a trunk so near the root has no height of its own, and one so far over it has
+# (estimates; hips are at half of it or higher, and a root between the hips is less far from the trunk).
+AT_ROOT, RAISED_BY = 0.02, 0.25
+RAISED = "the trunk has its height over the root in frame 1 alone"
 
 
 def find_rig(
@@ -73,7 +77,9 @@ def _standing(file: BvhFile, where: str, template: str | None, wanted: Rest | No
         except NotStandingError as fault:
             faults.append(fault)
             continue
-        if found[-1].is_square and not found[-1].is_stiff and not found[-1].is_tipped_in(file):
+        best = found[-1]
+        is_elsewhere = best.is_tipped_in(file) or _is_raised_in(file, best)
+        if best.is_square and not best.is_stiff and not is_elsewhere:
             break
     if not found:
         raise RigError(
@@ -88,6 +94,9 @@ def _standing(file: BvhFile, where: str, template: str | None, wanted: Rest | No
             f"with all rotations zero the rig does not stand ({why}); frame 1 is taken as its standing pose."
         )
         best.notices.append(Notice("rest", text))
+    elif wanted is None and _is_raised_in(file, best):
+        text = f"{RAISED}, and the rig does not stand square there; so the root is taken to carry the body. "
+        best.notices.append(Doubt("rest", f"{text}Give a file that stands in frame 1."))
     elif len(found) > 1 and found[1].uneven < found[0].uneven - EVEN:
         text = (
             f"with all rotations zero the feet end at heights that differ by {100.0 * found[0].uneven:.0f} % "
@@ -118,6 +127,8 @@ def _worse(file: BvhFile, zero: Found, first: Found) -> str:
         return f"its legs lean {np.degrees(zero.lean_rad):.0f} degrees outward"
     if not first.is_square:
         return ""
+    if _is_raised_in(file, zero):
+        return RAISED
     uneven = f"its feet end at heights that differ by {100.0 * zero.uneven:.0f} % of the height of its hips"
     stiff = f"its legs are stretched to {100.0 * zero.straight:.1f} % of their length"
     words = [
@@ -126,6 +137,17 @@ def _worse(file: BvhFile, zero: Found, first: Found) -> str:
         (zero.is_stiff and not first.is_stiff, stiff),
     ]
     return next((text for is_so, text in words if is_so), "")
+
+
+def _is_raised_in(file: BvhFile, zero: Found) -> bool:
+    """Whether a rig at zero has its trunk at the root, and by frame 1 over it: the root carries no body."""
+    if zero.map.rest != "zero" or not len(file.rows) or not moves_under_root(file):
+        return False
+    joint, up = file.joint_names.index(zero.map.pelvis), zero.axes[2]
+    places = (zero.pose.places, rest_pose(file, "first frame").places)
+    at_zero, in_first = (float((each[joint] - each[0]) @ up) for each in places)
+    tall = float(np.ptp(zero.pose.places @ up))
+    return abs(at_zero) < AT_ROOT * tall and in_first > RAISED_BY * tall
 
 
 def _said(faults: list[NotStandingError]) -> str:

@@ -112,11 +112,11 @@ def locked_at_liftoff(seen: Seen) -> list[Finding]:
     """Find forelegs whose carpus is still straight as the toe leaves, at a walk forwards.
 
     In a noisy clip it is straight for as many frames more as the lift-off is unsure, and where strides differ
-    the toe leaves between frames.
+    or frames are long the toe leaves between frames.
     """
     if not _walks(seen) or seen.is_backward:
         return []
-    later = seen.unsure_frames + int(_strides_differ(seen))
+    later = seen.unsure_frames + int(seen.is_coarse or _strides_differ(seen))
     found: list[Finding] = []
     for (limb, word), angle in seen.motion.angles_deg.items():
         if f"{word}_at_liftoff" not in seen.limits:

@@ -44,6 +44,8 @@ def flips(seen: Seen) -> list[Finding]:
             name, frames = file.joint_names[joint], (int(row), int(row) + 1)
             its_point = or_its_point(seen, int(row), joint) or or_its_point(seen, int(row) + 1, joint)
             if real > 0.5 * float(steps[row]):
+                if seen.is_coarse and real <= real_limit * seen.coarseness:
+                    continue  # a longer frame has a longer step
                 if real < limit and _is_quick(seen, mates.get(joint, joint), joint, int(row), real):
                     continue
                 found += seen.finding(

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.check.findings.neighbours import off_line, padded
-from gaitgen.check.findings.sharp_turns import NOISE_GAIN, off_line_deg
+from gaitgen.check.findings.sharp_turns import NOISE_GAIN, falls_between, off_line_deg
 from gaitgen.check.seen import STANDS_OUT, Seen
 from gaitgen.gait.gait import LIMBS
 from gaitgen.numerics.rotations import continuous_sign, matrix_from_quaternion, quaternion_from_matrix
@@ -65,7 +65,7 @@ def kicks(seen: Seen) -> list[Kick]:
     for limb, name in enumerate(LIMBS):
         row = int(off[:, limb].argmax())
         usual = float(np.delete(off, limb, axis=1).max())
-        least = max(LEAST_WALKING if seen.gait.walks else LEAST, OVER * usual)
+        least = max(LEAST_WALKING if seen.gait.walks and not falls_between(seen) else LEAST, OVER * usual)
         if off[row, limb] - noise[limb] <= min(least, max(LEAST_WALKING, FAR_OVER * usual)):
             continue
         line, own = LINE @ ways[row : row + 5, limb], motion.limb_joints(name)

@@ -31,6 +31,10 @@ UNEVEN = 0.75  # frames by which the stances of a pair differ where it limps
 # with more frames by less, as their square; with more than the last number by no more than other limits let
 # through (measured on the computed gallops of small animals).
 COARSE_FRAMES, COARSE_SHARE, COARSE_MOST = 8.0, 0.55, 24.0
+# Where frames are long and half a stride is on none, a joint's turns fall between frames that its mate has:
+# it may be off its line by so much of the way that both of them go (measured on walks and trots of all
+# animals, every second frame of 24 and 25 a second).
+BETWEEN_SHARE, ON_FRAME = 1.4, 0.1
 COARSE_UNEVEN = 0.6  # in a gait whose left and right are unlike: no mate tells what a leg does
 
 
@@ -211,7 +215,7 @@ def sharp_turns(
 
 
 def coarse(seen: Seen, row: int) -> tuple[npt.NDArray[np.int64], float]:
-    """How far anything may leave its line because a running stride has few frames.
+    """How far anything may leave its line because a running stride has few frames, or frames are long.
 
     Returns
     -------
@@ -220,22 +224,32 @@ def coarse(seen: Seen, row: int) -> tuple[npt.NDArray[np.int64], float]:
     share
         Of the way that it goes in these rows.
     """
-    if seen.gait is None or seen.gait.walks or seen.gait.period > COARSE_MOST:
+    between = falls_between(seen)
+    if seen.gait is None or not (between or (not seen.gait.walks and seen.gait.period <= COARSE_MOST)):
         return np.zeros(0, dtype=np.int64), 0.0
     period = round(seen.gait.period)
     rows = np.arange(row - period // 2, row + period - period // 2)
     rows = rows % seen.loop.frames if seen.loop.closes else rows[(rows >= 0) & (rows < seen.motion.frames)]
     share = COARSE_SHARE if seen.gait.symmetrical else COARSE_UNEVEN
-    return rows[rows != row], share * (COARSE_FRAMES / seen.gait.period) ** 2
+    share *= (COARSE_FRAMES / seen.gait.period) ** 2
+    return rows[rows != row], BETWEEN_SHARE if between else share
+
+
+def falls_between(seen: Seen) -> bool:
+    """Whether frames are long and half a stride is on none: no mate is seen at the moments of a joint."""
+    half = 0.0 if seen.gait is None else seen.gait.period / 2.0
+    return seen.is_coarse and abs(half - round(half)) > ON_FRAME
 
 
 def coarse_deg(seen: Seen, joint: int, row: int) -> float:
-    """How far a joint may be off its line at a row because a running stride has few frames. [degrees]"""
+    """How far a joint may be off its line at a row because a stride has few frames. [degrees]"""
     rows, share = coarse(seen, row)
     if not rows.size:
         return 0.0
-    turns = seen.motion.local[rows, joint]
-    return share * float(np.degrees(turn_between_rad(turns[:, None], turns[None]).max()))
+    ways = [seen.motion.local[rows, joint]]
+    if falls_between(seen):
+        ways += [seen.motion.local[:, mate] for mate in opposite(seen).get(joint, ())]
+    return share * max(float(np.degrees(turn_between_rad(way[:, None], way[None]).max())) for way in ways)
 
 
 def at_seam(seen: Seen, row: int) -> bool:

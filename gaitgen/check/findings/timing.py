@@ -15,8 +15,13 @@ TOGETHER = 0.04  # of a stride: feet that land so near each other have no order
 
 
 def unsure(seen: Seen, gait: Gait) -> float:
-    """Deviation of a share of the stride, from whole frames and noise."""
-    return (0.5 if seen.noise.angle_deg > NOISY_DEG else 0.1) / gait.period
+    """Deviation of a share of the stride, from whole frames and noise.
+
+    What is held against it passes by STANDS_OUT of these: by half a frame, and where frames are long, so that
+    a contact and the next may both be seen one off, by a whole one.
+    """
+    frames = 0.2 if seen.is_coarse else 0.1
+    return (0.5 if seen.noise.angle_deg > NOISY_DEG else frames) / gait.period
 
 
 def meant_timing(seen: Seen) -> Timing | None:
