@@ -31,5 +31,7 @@ is, is its cycle to the last digit: that is what joins rest on.
 A jump (`jump`: an `Obstacle`, the `Leap` of its strides, and when a `LaidLeap` is) is put into its passage
 by `marks`; its body is held at heights of a leap, `leaping` folds legs over and shifts the trunk until the
 whole animal falls freely. Grounds of steps, pictures and meshes are made in `course/surfaces`;
-`course/carried` is the ground as a body feels it. `seen` makes the `ShotPlan` that sheet and page draw.
+`course/carried` is the ground as a body feels it. `seen` makes the `ShotPlan` that sheet and page draw,
+`standing` says when it stands, `asked_strides` what is beside strides that are asked for, and `sparing` how
+head and neck spare a lame leg. Where style alone changes, a shot is both cycles, as far as each counts.
 """

@@ -8,7 +8,6 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.shot.on_the_spot import PIVOTS
 from gaitgen.shot.timeline import Timeline
 
 AROUND = ("halt", "stand", "start")  # pieces of which any part may be standing
@@ -28,7 +27,8 @@ class Doing(NamedTuple):
 def doings(timeline: Timeline) -> tuple[Doing, ...]:
     """Part a shot into what is done, in order: its pieces, but standing from the last foot down on.
 
-    It stands until the first foot leaves, however long it takes to settle and to shift its weight.
+    It stands until the first foot leaves, however long it takes to settle and to shift its weight. A turn on
+    the spot is told as a whole, with both.
     """
     owner = np.full(timeline.frames, -1)
     for number, piece in enumerate(timeline.pieces):
@@ -36,8 +36,7 @@ def doings(timeline: Timeline) -> tuple[Doing, ...]:
             owner[piece.first : piece.after] = number
     for first, last in stands(timeline):
         for piece in timeline.pieces:
-            at_an_end = piece.kind in PIVOTS and (first <= piece.first or last >= piece.after)
-            if piece.kind in AROUND or at_an_end:
+            if piece.kind in AROUND:
                 owner[max(first, piece.first) : max(min(last, piece.after), piece.first)] = -1
     cuts = [0, *(np.flatnonzero(np.diff(owner)) + 1).tolist(), timeline.frames]
     return tuple(
