@@ -18,7 +18,7 @@ from gaitgen.pictures.shot_plan import ShotPlan, distant
 Array = npt.NDArray[np.float64]
 
 ROOM_MM = 12.0  # around the way, for words
-LEAST_PRINT_MM = 1.5  # prints are drawn no shorter than this
+LEAST_PRINT_MM = 2.2  # prints are drawn no shorter than this
 TICK_MM, TICKS_APART_MM, NAME_AWAY_MM = 1.3, 11.0, 6.5
 FENCE_WORDS_MM = 3.0  # from the end of a fence to its height
 LEVEL_M = 0.02
@@ -269,8 +269,8 @@ def _heights(page: Page, shot: ShotPlan, view: PlanView, place: Place) -> None:
         if any(abs(at[0] - other) < HEIGHTS_APART_MM for other in written):
             continue
         written.append(float(at[0]))
-        look = {"color": "0.45", "bbox": {"facecolor": "1", "edgecolor": "none", "pad": 0.4}, "zorder": 0.4}
-        page.text(float(at[0]), float(at[1]), height_label(level), 5.5, ha="center", va="center", **look)
+        look = {"color": "0.3", "bbox": {"facecolor": "1", "edgecolor": "none", "pad": 0.4}, "zorder": 0.4}
+        page.text(float(at[0]), float(at[1]), height_label(level), SMALL_PT, ha="center", va="center", **look)
 
 
 def bar_box(view: PlanView, place: Place) -> Array:
