@@ -466,3 +466,17 @@ def test_crosses_of_marks_and_the_bar_of_the_scale_are_free_of_words(share, tmp_
         cross = again.on_page(np.array([x, y]))
         found = boxes_of(other, lambda text: text.get_text())
         assert not [word for word, box in found if overlap(box, np.stack([cross - 1.6, cross + 1.6]))]
+
+
+@pytest.mark.parametrize(("stride_mm", "least_mm"), [(2.0, 1.5), (4.0, 2.0), (9.0, 2.2)])
+def test_prints_are_as_large_as_their_strides_leave_room_for(stride_mm, least_mm):
+    """Half of the way from one print of a foot to its next, from 1.5 to 2.2 mm."""
+    from types import SimpleNamespace
+
+    from gaitgen.pictures.print_size import least_print_mm
+
+    limb = np.tile(np.arange(4), 5)
+    place = np.stack([np.repeat(np.arange(5.0), 4), np.zeros(20), np.zeros(20)], axis=1)
+    clip = SimpleNamespace(steps=SimpleNamespace(limb=limb, place_m=place))
+    shot = SimpleNamespace(clip=clip, prints=list(range(20)))
+    assert least_print_mm(shot, stride_mm) == pytest.approx(least_mm)

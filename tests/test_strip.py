@@ -1,5 +1,6 @@
 """Strips: a PNG, the same bytes each time, whole frames, the feet that are down."""
 
+from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 from types import SimpleNamespace
@@ -13,9 +14,9 @@ from gaitgen import Request, make_cycle
 from gaitgen.course.ground import FLAT, Ground, Heights
 from gaitgen.errors import RequestError
 from gaitgen.motion.flesh import pose
-from gaitgen.motion.measure import measure_feet
+from gaitgen.motion.measure import measure_feet, over_origin
 from gaitgen.motion.motion import KeyPose
-from gaitgen.pictures.foot_names import name_places
+from gaitgen.pictures.foot_names import ROOM_INCHES, name_places
 from gaitgen.pictures.moments import spread_rows, strip_rows
 from gaitgen.pictures.paint import Ink, paint
 from gaitgen.pictures.strip import write_strip
@@ -329,3 +330,22 @@ def test_a_foot_that_lands_is_named_in_white_on_black():
 def test_other_numbers_of_poses_are_refused(poses):
     with pytest.raises(RequestError, match=f"poses is {poses}"):
         write_strip(CLIP, poses)
+
+
+def test_from_the_front_up_a_slope_no_name_lies_on_a_leg():
+    """Hind feet stand lower there than fore ones, and are seen under them."""
+    clip = make_cycle(Request(animal="elephant"))
+    level = pose(over_origin(clip), np.arange(0, 40, 5))
+    down_m = np.array([0.0, 0.0, 0.4, 0.4])
+    posed = replace(level, feet_m=level.feet_m - down_m[:, None, None] * np.array([0.0, 0.0, 1.0]))
+    view = VIEWS["front"]
+    for frame in range(8):
+        places = name_places(posed, frame, view, inch_m=1.16, ground_m=-down_m)
+        corners = view.project(posed.feet_m[frame])
+        half_m = ROOM_INCHES * 1.16 / 2.0
+        for x, y in places:
+            over = (corners[..., 0].min(axis=1) < x + half_m[0]) & (
+                corners[..., 0].max(axis=1) > x - half_m[0]
+            )
+            assert over.any()
+            assert y < corners[over][..., 1].min()

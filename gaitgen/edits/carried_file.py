@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from pathlib import Path
 
 import numpy as np
@@ -15,6 +16,7 @@ from gaitgen.animal.sizes import Proportions
 from gaitgen.edits.as_animal import carried_controls, rig_names
 from gaitgen.edits.carry import Carried
 from gaitgen.edits.difference import Edit
+from gaitgen.edits.joint_changes import JointChange, joint_lines, others_line, touched
 from gaitgen.edits.own_name import Varied
 from gaitgen.edits.rig_edit import CarriedRig
 from gaitgen.errors import Notice
@@ -31,8 +33,7 @@ from gaitgen.rigs.cycle import RigClip
 
 Array = npt.NDArray[np.float64]
 
-LEAST_DEG = 0.05  # a smaller change is not reported
-LEAST_MM = 0.5
+LEAST_MM = 0.5  # a smaller change is not reported
 
 
 @dataclass(frozen=True)
@@ -88,52 +89,6 @@ class Wanted:
         if not self.has_style and (self.may_have, self.may_go) != (None, Style()):
             return plain, replace(plain, style=self.may_go, named_style=self.may_have)
         return (plain, self.styled(plain)) if self.has_style else (plain,)
-
-
-@dataclass(frozen=True)
-class JointChange:
-    """How far one joint was turned by hand, how far in the carried clip, and in which frames most.
-
-    Beside its name on the animal those of the rigs that the clips are on, if they have it.
-    """
-
-    joint: str
-    changed_deg: float
-    changed_at: int
-    carried_deg: float
-    carried_at: int
-    changed_joint: str | None = None
-    carried_joint: str | None = None
-
-    @classmethod
-    def of(
-        cls, joint: str, by_hand_rad: Array, carried_rad: Array, *rig_names: str | None
-    ) -> JointChange | None:
-        """Compare how a joint was turned and is, (frames, 3) [rad]; None if it hardly was and is."""
-        there, here = (np.degrees(np.linalg.norm(each, axis=1)) for each in (by_hand_rad, carried_rad))
-        if max(there.max(), here.max()) < LEAST_DEG:
-            return None
-        at = int(there.argmax()) + 1, int(here.argmax()) + 1
-        return cls(joint, float(there.max()), at[0], float(here.max()), at[1], *rig_names)
-
-    @property
-    def label(self) -> str:
-        """Name it as the hand knows it, and as it is in the new clip where that is another."""
-        there, here = self.changed_joint or self.joint, self.carried_joint or self.joint
-        return there if there == here else f"{there} > {here}"
-
-
-def joint_lines(joints: Sequence[JointChange]) -> list[str]:
-    """Write how far joints were turned by hand, and are in the new clip, for people."""
-    if not joints:
-        return []
-    wide = max(18, *(len(j.label) + 1 for j in joints))
-    head = f"  {'joint':<{wide}}{'changed':>9}{'at':>5}{'carried':>10}{'at':>5}   degrees, frame"
-    rows = [
-        f"  {j.label:<{wide}}{j.changed_deg:9.1f}{j.changed_at:5d}{j.carried_deg:10.1f}{j.carried_at:5d}"
-        for j in joints
-    ]
-    return ["", head, *rows]
 
 
 @dataclass(frozen=True, eq=False)
@@ -224,7 +179,7 @@ class CarriedFile:
         )
         return f"{stem_of(self.file)}_{carried_to.stem(self.name)}"
 
-    def joints(self) -> tuple[JointChange, ...]:
+    def _joint_changes(self) -> tuple[JointChange, ...]:
         """Compare the edit joint by joint, in the order of the tree, without those that did not change."""
         asked = dict(zip(self.edit.joint_names, np.moveaxis(self.edit.turn_rad, 1, 0), strict=True))
         is_along = isinstance(self.carried, CarriedRig)
@@ -235,6 +190,15 @@ class CarriedFile:
             for name, is_made in zip(self.carried.joint_names, made, strict=True)
         )
         return tuple(change for change in found if change is not None)
+
+    @cached_property
+    def told(self) -> tuple[tuple[JointChange, ...], tuple[JointChange, ...]]:
+        """Part the joints that were turned from those that are only off as keys are."""
+        return touched(self._joint_changes(), len(self.carried.joint_names))
+
+    def joints(self) -> tuple[JointChange, ...]:
+        """Joints that were turned, in the order of the tree."""
+        return self.told[0]
 
     def facts(self) -> dict[str, object]:
         """Sum up the edit for programs."""
@@ -264,12 +228,12 @@ class CarriedFile:
 
     def text(self) -> str:
         """Write the report for people."""
-        carried, joints = self.carried, self.joints()
+        carried, (joints, others) = self.carried, self.told
         title = carried.clip.animal.title if self.on_rig is None else f"rig {self.name}"
         before, after = round(self.edit.timing.stride_frames), self.request.frames
         times = "" if self.request.seed is None else f"{self.request.strides} strides of "
         lines = [f"{self.file}: the edit carried from {times}{before} frames to {after}, {title.lower()}"]
-        lines += joint_lines(joints)
+        lines += joint_lines(joints) + others_line(others)
         moved = [
             1000.0 * float(np.linalg.norm(m, axis=1).max()) for m in (self.edit.moved_m, carried.moved_m)
         ]

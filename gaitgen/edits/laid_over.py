@@ -10,9 +10,10 @@ import numpy as np
 
 from gaitgen.animal.sizes import Proportions
 from gaitgen.course.contacts import contacts_text, parse_contacts, stretched
-from gaitgen.edits.carried_file import LEAST_DEG, Wanted
+from gaitgen.edits.carried_file import Wanted
 from gaitgen.edits.carry import Carried
 from gaitgen.edits.difference import Edit
+from gaitgen.edits.joint_changes import LEAST_DEG
 from gaitgen.edits.moves import Moves
 from gaitgen.edits.original import Started
 from gaitgen.edits.phase import timing_of

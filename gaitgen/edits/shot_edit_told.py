@@ -10,7 +10,8 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.course.steps import Steps
-from gaitgen.edits.carried_file import LEAST_MM, JointChange, joint_lines
+from gaitgen.edits.carried_file import LEAST_MM
+from gaitgen.edits.joint_changes import JointChange, joint_lines, touched
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.motion import Motion
 
@@ -110,7 +111,7 @@ def told(
     """
     by_joint = zip(names, *(np.moveaxis(each, 1, 0) for each in turned_rad), strict=True)
     changes = (JointChange.of(*each) for each in by_joint)
-    joints = tuple(change for change in changes if change is not None)
+    joints, _ = touched([change for change in changes if change is not None], len(names))
     before, clip = steps
     away = np.linalg.norm((clip.steps.place_m - before.place_m)[:, :2], axis=1)
     prints = tuple(

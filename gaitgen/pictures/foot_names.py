@@ -54,6 +54,11 @@ def name_places(
     far = far_limbs(posed, frame, view)
     is_far = np.array([limb in far for limb in LIMBS])
     low_m = np.minimum(corners[..., 1].min(axis=1), level)
+    if view.name == "front":  # up a slope hind feet are seen under fore ones: names stand below both
+        left, right = corners[..., 0].min(axis=1), corners[..., 0].max(axis=1)
+        beside = room_m[0] / 2.0
+        meets = (left[:, None] - beside < right) & (left < right[:, None] + beside)
+        low_m = np.where(meets, low_m, np.inf).min(axis=1)
     places = np.stack(
         [
             np.clip(corners[..., 0].mean(axis=1), *across_m),

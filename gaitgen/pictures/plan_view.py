@@ -13,12 +13,12 @@ from gaitgen.course.ground import Ground
 from gaitgen.gait.gait import LIMBS
 from gaitgen.pictures.page import SMALL_PT, TEXT_PT, Page
 from gaitgen.pictures.plan_words import Place, Words
+from gaitgen.pictures.print_size import least_print_mm
 from gaitgen.pictures.shot_plan import ShotPlan, distant
 
 Array = npt.NDArray[np.float64]
 
 ROOM_MM = 12.0  # around the way, for words
-LEAST_PRINT_MM = 1.5  # prints are drawn no shorter than this
 TICK_MM, TICKS_APART_MM, NAME_AWAY_MM = 1.3, 11.0, 6.5
 FENCE_WORDS_MM = 3.0  # from the end of a fence to its height
 LEVEL_M = 0.02
@@ -203,7 +203,7 @@ def prints_m(shot: ShotPlan, least_m: float = 0.0) -> list[tuple[int, Array]]:
 def _prints(page: Page, shot: ShotPlan, view: PlanView) -> list[Array]:
     """Draw the prints: right ones filled, left ones open, hind ones smaller, with a stroke; return them."""
     headings = shot.clip.steps.heading_rad[shot.prints]
-    prints = prints_m(shot, LEAST_PRINT_MM / view.scale)
+    prints = prints_m(shot, least_print_mm(shot, view.scale) / view.scale)
     drawn = [view.on_page(outline) for _, outline in prints]
     for (limb, _), corners, heading in zip(prints, drawn, headings, strict=True):
         draw_print(page, limb, corners, float(heading))
@@ -269,8 +269,8 @@ def _heights(page: Page, shot: ShotPlan, view: PlanView, place: Place) -> None:
         if any(abs(at[0] - other) < HEIGHTS_APART_MM for other in written):
             continue
         written.append(float(at[0]))
-        look = {"color": "0.45", "bbox": {"facecolor": "1", "edgecolor": "none", "pad": 0.4}, "zorder": 0.4}
-        page.text(float(at[0]), float(at[1]), height_label(level), 5.5, ha="center", va="center", **look)
+        look = {"color": "0.3", "bbox": {"facecolor": "1", "edgecolor": "none", "pad": 0.4}, "zorder": 0.4}
+        page.text(float(at[0]), float(at[1]), height_label(level), SMALL_PT, ha="center", va="center", **look)
 
 
 def bar_box(view: PlanView, place: Place) -> Array:
