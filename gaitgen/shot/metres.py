@@ -17,8 +17,8 @@ Laying = tuple[Timeline, tuple[Laid, ...]]
 Spans = dict[int, tuple[float, float]]
 
 ROUNDS = 8  # strides are counted anew so often at the most; two or three times are enough as a rule
-# What is farther off than such a share of a stride can be nearer with another number of them; it is told if it
-# is so by more than numbers are rounded.
+# What is farther off than such a share of a stride can be nearer with another number of them; it is told
+# where it is so by more than numbers are rounded.
 NEAREST, ROUNDED = 0.5, 0.01
 LEAST_M = 1e-6  # of a stride where an animal stands, which is no length
 
