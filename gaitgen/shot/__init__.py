@@ -14,10 +14,11 @@ the shortest way from one rhythm into another, `speeding` how hard it pushes and
 longer a change into a run or out of one keeps the body up), the pace, and every stance on whole frames
 (`laid_stances`; `on_the_spot` those of a turn on the spot, whose `Spin` turns the path and all that is
 laid along it). `lingering` lets strides take longer round bends and up slopes (`own_time`), `down_longer`
-feet stand longer there. `slowing` shortens steps on slopes, and `flights` makes strides on even steps take
-whole treads, but for marks and jumps. `placing` moves the feet of changing strides to where legs reach,
-`footing` leans legs on slopes, `treading` keeps soles off edges, all steps of a foot at once, and `pinning`
-puts a foot on its mark.
+feet stand longer there. `slowing` shortens steps on slopes, `bend_slowing` those of trots round hard bends,
+and `flights` makes strides on even steps take whole treads, but for marks and jumps; `metres` counts the
+strides of passages that are asked for in metres as long as they then are. `placing` moves the feet of
+changing strides to where legs reach, `footing` leans legs on slopes, `treading` keeps soles off edges, all
+steps of a foot at once, and `pinning` puts a foot on its mark.
 
 Carrying: `carriage` takes the body, by `layers`, from the cycles where they go straight and level, and
 from balances elsewhere (`windows`). `carrying` goes to and fro between body and legs: `needing` says what

@@ -48,6 +48,8 @@ class Part:
         How many strides it takes to come into it; None for as many as it takes.
     is_rest
         Whether it is what is left of the passage before it after a mark.
+    distance_m
+        How far it is to go; None where that is not said. [m]
     """
 
     asked: Request | None
@@ -59,6 +61,7 @@ class Part:
     jump: tuple[int, Obstacle] | None = None
     within: Within | None = None
     is_rest: bool = False
+    distance_m: float | None = None
 
 
 @dataclass(frozen=True)
@@ -220,7 +223,9 @@ class _Row:
 
 
 def counted(passages: tuple[Passage, ...], path: Path, *, starts: bool, ends: bool) -> Draft:
-    """Count the strides of each passage, and let it lead with the inner foot where nothing is asked.
+    """Count the strides of each passage, as on level ground, and let it lead with the inner foot.
+
+    It does so where nothing else is asked.
 
     Raises
     ------
@@ -242,7 +247,8 @@ def counted(passages: tuple[Passage, ...], path: Path, *, starts: bool, ends: bo
         strides, length_m = _strides(passage, passage.cycle, number)
         asked = _with_lead(passage.cycle, path, gone_m, gone_m + strides * length_m)
         gone_m += (strides + 1) * length_m
-        parts.append(Part(asked, strides, own_tempo=asked.frames is None, within=passage.within))
+        own_tempo, to_go_m = asked.frames is None, passage.distance_m
+        parts.append(Part(asked, strides, own_tempo=own_tempo, within=passage.within, distance_m=to_go_m))
     return Draft(tuple(parts), starts, ends)
 
 

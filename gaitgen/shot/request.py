@@ -2,22 +2,27 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import load_animal
+from gaitgen.course.ground import FLAT, Ground
 from gaitgen.course.path import Path
 from gaitgen.errors import Notice, RequestError
 from gaitgen.gait.request import MOST_FRAMES, Request
 from gaitgen.shot.asked import ShotRequest
 from gaitgen.shot.asked_strides import asked_strides_notices
-from gaitgen.shot.cycle import cycle_of
-from gaitgen.shot.draft import Draft, counted
-from gaitgen.shot.laid_shot import Shot
+from gaitgen.shot.cycle import Cycle, cycle_of
+from gaitgen.shot.draft import Draft, Laid, counted
+from gaitgen.shot.draft_layout import DraftLayout
+from gaitgen.shot.laid_shot import LaidShot, Shot
+from gaitgen.shot.laying import lay_timeline
 from gaitgen.shot.lingering import lingering
-from gaitgen.shot.marks import jumped, met
+from gaitgen.shot.marks import Met, jumped, met
+from gaitgen.shot.metres import metres_met, metres_notices
 from gaitgen.shot.section import Section
 from gaitgen.shot.suiting import suited
+from gaitgen.shot.timeline import Timeline
 from gaitgen.shot.way import eased
 
 
@@ -39,21 +44,14 @@ def shot_of(request: ShotRequest) -> Shot:
         timed = Path(start_m, heading_rad, eased(list(pieces), withers_m))
     _refuse_beside_jumps(request)
     draft = counted(request.passages, path, starts=request.starts, ends=request.ends)
-    kept = (
-        jumped(draft, request.jumps, path, request.ground)
-        if request.jumps
-        else met(draft, request.marks, path, request.ground)
-    )
-    items = tuple(laid.item for laid in kept.draft.items(cycle_of))
-    if not request.marks and not request.jumps:  # which are met by what comes before them, as long as that is
-        items = tuple(suited(item) if isinstance(item, Section) else item for item in items)
-        items = lingering(items, first.frame_rate_hz, timed or path, request.ground)
+    kept, laid = _laid(request, draft, path, timed)
+    items = tuple(each.item for each in laid)
     frames = sum(item.frames for item in items)
     if frames == 0:
         raise RequestError("the shot has no frames; give a passage strides = 1 or more, or add a halt")
     if frames > MOST_FRAMES:
         raise RequestError(f"the shot has {frames} frames; ask for at most {MOST_FRAMES}")
-    return Shot(
+    shot = Shot(
         items,
         first.frame_rate_hz,
         ways,
@@ -67,6 +65,71 @@ def shot_of(request: ShotRequest) -> Shot:
         request.way_key,
         keeps_pace=bool(request.marks or request.jumps),
     )
+    return replace(shot, notices=(*shot.notices, *_metres_missed(shot, kept.draft, laid)))
+
+
+def _laid(request: ShotRequest, draft: Draft, path: Path, timed: Path | None) -> tuple[Met, tuple[Laid, ...]]:
+    """Count its strides on their way, meet its marks or jumps, and put its sections together."""
+    ground = request.ground
+    is_level = ground == FLAT and path.is_straight
+    if request.marks or request.jumps:  # which are met by what comes before them, as long as that is
+        draft = draft if is_level else metres_met(draft, DraftLayout(path, ground).lay)
+        kept = (
+            jumped(draft, request.jumps, path, ground)
+            if request.jumps
+            else met(draft, request.marks, path, ground)
+        )
+        return kept, kept.draft.items(cycle_of)
+    layout = _Solved(timed or path, ground)
+    draft = draft if is_level else metres_met(draft, layout.lay)
+    return Met(draft), layout.items(draft)
+
+
+@dataclass(eq=False)
+class _Solved:
+    """Lays a draft without marks and jumps out as it will be, each cycle of it solved once.
+
+    Attributes
+    ----------
+    path, ground
+        Where it leads.
+    known
+        Cycles that are solved.
+    """
+
+    path: Path
+    ground: Ground
+    known: dict[Request, Cycle] = field(default_factory=dict)
+
+    def items(self, draft: Draft) -> tuple[Laid, ...]:
+        """Put sections and halts together, with as long changes and strides as the animal takes there."""
+        laid = draft.items(self._cycle_of)
+        items = tuple(suited(each.item) if isinstance(each.item, Section) else each.item for each in laid)
+        items = lingering(items, next(draft.asked).frame_rate_hz, self.path, self.ground)
+        return tuple(replace(each, item=item) for each, item in zip(laid, items, strict=True))
+
+    def lay(self, draft: Draft) -> tuple[Timeline, tuple[Laid, ...]]:
+        """Lay it out on the way."""
+        laid, rate = self.items(draft), next(draft.asked).frame_rate_hz
+        return lay_timeline(tuple(each.item for each in laid), rate, self.path, self.ground), laid
+
+    def _cycle_of(self, asked: Request) -> Cycle:
+        if asked not in self.known:
+            self.known[asked] = cycle_of(asked)
+        return self.known[asked]
+
+
+def _metres_missed(shot: Shot, draft: Draft, laid: tuple[Laid, ...]) -> tuple[Notice, ...]:
+    """Tell of passages that do not go as far as they are to."""
+    if all(part.distance_m is None for part in draft.parts):
+        return ()
+    why = "as no number of strides comes nearer there; write distance = {:.2f}"
+    if shot.timed_along is not None:
+        why = "as its strides are those of the path in the shot file; one given there has its own"
+    if shot.keeps_pace:
+        first = "marks" if shot.marks else "jumps"
+        why = f"as {first} come first; write distance = {{:.2f}}, or move the {first}"
+    return metres_notices(draft, laid, LaidShot.of(shot).timeline, why)
 
 
 def laid_along(shot: Shot, request: ShotRequest) -> Shot:
