@@ -7,6 +7,7 @@ import numpy.typing as npt
 
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings.bobbing import bobbing
+from gaitgen.check.findings.sinking import sinking_together
 from gaitgen.check.findings.slides import every_slide
 from gaitgen.check.seen import STANDS_OUT, Seen
 
@@ -75,7 +76,7 @@ def body_over_feet(seen: Seen) -> list[Finding]:
         return bobs
     common, steps, is_shared = _common_m(seen)
     if not is_shared.any():
-        return _sliding_together(seen)
+        return _sliding_together(seen) or sinking_together(seen)
     found: list[Finding] = []
     size = np.where(is_shared, np.ptp(common, axis=0), 0.0)
     axis = int(size.argmax())
@@ -100,7 +101,7 @@ def body_over_feet(seen: Seen) -> list[Finding]:
             joint=root,
         )
     found += _moves(seen, (int(busy[0]), int(busy[-1])), 1000.0 * float(size[axis]), AXES[axis], sigma)
-    return found or _sliding_together(seen)
+    return found or _sliding_together(seen) or sinking_together(seen)
 
 
 def _moves(
