@@ -446,7 +446,7 @@ def test_the_reader_of_meshes_keeps_its_trouble_to_itself(tmp_path):
 
 @pytest.mark.thorough
 def test_legs_that_snap_on_stairs_are_said(tmp_path):
-    """A goat on stairs of 25 cm (on 18 it did once) lifts its feet over them in a frame or two, so that a leg snaps."""
+    """A goat on stairs of 25 cm lifts its feet over them in a frame or two, so that a leg snaps."""
     goat = load_animal("goat")
     legs = {goat.joint_names[joint] for limb in goat.limbs for joint in limb.joints}
     text = 'animal = "goat"\n[[passage]]\ngait = "walk"\nstrides = 4\n[ground]\nsteps = '
