@@ -169,3 +169,11 @@ def test_a_root_whose_axes_are_exchanged_is_told_in_runs_that_rise(animal, gait,
     start = start_of(animal, gait, in_place=in_place)
     file, *_ = root_with_axes_exchanged(start, RNG(1))
     assert named(check(seen_again(start, file))) == [("root axes swapped", start.file.joint_names[0])]
+
+
+def test_soles_of_most_feet_that_are_under_the_ground_at_once_are_a_body_too_low():
+    start = clip_of("big_cat", "trot", True, 30.0, None, False, 2)
+    file, *_ = root_smoothed(start, RNG(1))
+    first, *_ = check(seen_again(start, file))
+    assert named([first]) == [("body moves over planted feet", "whole body")]
+    assert "sole under ground" in {each.kind for each in first.follows}
