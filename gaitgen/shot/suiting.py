@@ -42,7 +42,7 @@ MORE_STRIDES, TWICE = (1.5, 2.0, 2.5), 2.0
 # lower than in its cycles by more than such a share of the hip height; and of starts and halts the longer
 # ones after them if legs snap much, beyond so many times what looks smooth (estimates). If they do in all,
 # that is taken in which they do least.
-MADE, SUNK, MUCH = 3, 0.06, 1.1
+MADE, SUNK, MUCH = 6, 0.06, 1.1
 # Nor does a foot let off and push again by more than so many body weights within a stance, that of a run
 # being no longer than such a share of its stride (estimates).
 AGAIN, RUN_SHARE = 0.35, 0.5
