@@ -81,7 +81,7 @@ def force_humps(frames, fps, limb):
 
 
 def fetlock_deg_per_n_kg():
-    animal = load_animal("riding_horse")
+    animal = load_animal("riding_horse").in_gait("walk")
     laws = dict(zip(animal.bones("fore"), animal.limb("fore").laws, strict=False))
     return math.degrees(laws["fore_pastern"].load_rad_kg_n)
 
