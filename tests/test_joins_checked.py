@@ -28,7 +28,6 @@ FOUND = {
     "red_deer walk trot 24": "a fore pastern pops by 8.9 degrees as its foot leaves at its greatest load",
     "foal trot walk 24": "a hind pastern pops by 6.1 degrees",
     "foal trot halt 24": "a shoulder closes to 69.8 degrees, 70 are its least",
-    "foal halt trot 60": "a hind hoof pops by 3.9 degrees",
     "cat walk trot 30": "the neck pops by 3.5 degrees as a fore foot lands alone",
     "cat trot halt 48": "an elbow shakes by 0.63 degrees",
     "greyhound walk halt 24": "a fore paw shakes by 1.05 degrees: it opens for a frame as it leaves",
