@@ -227,13 +227,13 @@ ROWS = (
 )
 # What is not met, and what is measured. A fore force dips by 0.03 N/kg between its two humps at 28 frames: a
 # head that is lowest at mid-stance presses there, by 1.3 N/kg at 24 frames (trial: a neck not driven).
-# Swings of 0.441 s, withers low sooner than the croup and a fetlock of 3.5 degrees for 1 N/kg meet all these rows
-# (trial); but then the blade turns by 12 degrees (15 before, 15 to 20 are known), elbow and shoulder stop late in
-# stance, an elbow in a shot is 4.9 degrees from the clip's (test_laws lets 4 through), and a stride at a Froude number
-# of 0.35 is 0.0002 hip heights too short. Withers high later and a slow fetlock (3.4 Hz) meet all at 24 frames, and
-# every row of test_published (trial); but then a fore foot pushes .38 of the weight between its peaks up a rise (.35
-# is let through, .34 before), the elbow lands 6 degrees less straight, and a limp from contacts pops, where fetlock
-# and carpus fold another way.
+# Swings of 0.441 s, withers low sooner than the croup and a fetlock of 3.5 degrees for 1 N/kg meet all these
+# rows (trial); but then the blade turns by 12 degrees (15 before, 15 to 20 are known), elbow and shoulder
+# stop late in stance, an elbow in a shot is 4.9 degrees from the clip's (test_laws lets 4 through), and a
+# stride at a Froude number of 0.35 is 0.0002 hip heights too short. Withers high later and a slow fetlock
+# (3.4 Hz) meet all at 24 frames, and every row of test_published (trial); but then a fore foot pushes .38 of
+# the weight between its peaks up a rise (.35 is let through, .34 before), the elbow lands 6 degrees less
+# straight, and a limp from contacts pops, where fetlock and carpus fold another way.
 NOT_MET = {
     ("coffin_opens_deg", "riding_horse", 24): "20.8 degrees",
     ("sinks_twice", "riding_horse", 24): "one peak, at 88 % of stance",
