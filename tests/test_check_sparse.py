@@ -68,7 +68,7 @@ def test_a_loop_that_is_open_by_a_degree_is_told_at_its_joint(animal, gait, degr
         out = degrees * np.clip((np.arange(start.frames) - start.frames + 6) / 5.0, 0.0, 1.0)
         found = check(seen_again(start, turned(start, name, "X", out)))
         assert named(found)[0] == ("loop not closing", name)
-        assert {each.kind for each in found[1:]} <= {"joint locked at lift-off"}
+        assert {each.kind for each in found[1:]} <= {"joint locked at lift-off", "drift"}  # of the opened leg
         assert found[0].amount == pytest.approx(degrees, rel=1e-3)
 
 

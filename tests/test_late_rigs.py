@@ -54,11 +54,14 @@ def test_its_parts_are_found(name, chart):
     assert (found.limbs["LF"].joints[0], found.limbs["LH"].joints[0]) == TOPS[name]
 
 
+FRAMES = {("zajac", "trot"): 8}  # 6 at its own speed: fewer than a check takes
+
+
 @pytest.mark.thorough
 @pytest.mark.parametrize("gait", ["walk", "trot"])
 @pytest.mark.parametrize("name", PLANS)
 def test_it_goes_without_slip_and_passes_the_check(name, gait, clip, chart, tmp_path):
-    made = clip(name, gait)
+    made = clip(name, gait, FRAMES.get((name, gait)))
     assert slip_m(PLANS[name], made) < SLIP_M
     (tmp_path / "a.bvh").write_bytes(made.bvh())
     assert [each.kind for each in check_file(tmp_path / "a.bvh", map_path=chart(name)[0]).findings] == []

@@ -85,7 +85,7 @@ def test_what_fit_keeps_of_its_turns_is_what_its_walks_are(chart, made, tmp_path
     [
         (r'(?m)^of = "(.)', r'of = "\1\1'),
         (r'(?m)^("femur_L" = \[)-', r"\1-1"),
-        (r'(?m)^("tail" = )0', r"\g<1>1"),
+        (r"(?m)^\[turns\.swings_rad\]\n", '[turns.swings_rad]\n"tail" = 1.0\n'),
         ("(?m)^fold = 1", "fold = 0.9"),
         ('(?m)^unit = "cm"', 'unit = "in"'),
         (r"(?m)^toe = \[0.000000, -5.500000, 7", "toe = [0.000000, -5.500000, 8"),

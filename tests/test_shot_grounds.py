@@ -487,10 +487,10 @@ def test_kerbs_are_gone_up_within_the_ranges_of_legs(tmp_path, animal, rise, tre
 @pytest.mark.thorough
 def test_a_joint_that_steps_turn_past_its_range_is_said_with_line_and_height(tmp_path):
     """And on steps of the height that is named it is within 10 degrees of it."""
-    said = [each.text for each in climbed(tmp_path, "goat", 0.27, 0.6).clip.notices if each.topic == "steps"]
+    said = [each.text for each in climbed(tmp_path, "goat", 0.3, 0.6).clip.notices if each.topic == "steps"]
     assert len(said) == 1
     found = re.search(
-        r"stairs\.toml: line 6: the steps go up or down by 0\.27 m at once, for which \w+ of goat turns "
+        r"stairs\.toml: line 6: the steps go up or down by 0\.30 m at once, for which \w+ of goat turns "
         r"\d+ degrees past its range in frame \d+; on steps of (0\.\d+) m it hardly would",
         said[0],
     )
