@@ -263,7 +263,7 @@ STAIRS_SNAPPED = [
 ]
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(("animal", "rise", "tread"), STAIRS_SNAPPED)
 def test_no_leg_snaps_on_stairs_where_one_did(animal, rise, tread):
     way_m = 4.0 * load_animal(animal).withers_height_m + 4.0 * tread
