@@ -33,14 +33,13 @@ from gaitgen.shot.asked import Mark
 from gaitgen.shot.bend_slowing import bend_notices
 from gaitgen.shot.carriage import Carriage
 from gaitgen.shot.carrying import Carrying
-from gaitgen.shot.clearing import Cleared, over_edges
-from gaitgen.shot.easiest import WAYS, easiest
 from gaitgen.shot.folding import fold_notices
 from gaitgen.shot.following import hung_turns, kept_level, look_along, looking
 from gaitgen.shot.footing import leaned, near_edges
 from gaitgen.shot.laid_shot import LaidShot, Shot
 from gaitgen.shot.leaping import falling, over_obstacles
-from gaitgen.shot.manner import Manner, manner
+from gaitgen.shot.manner import manner
+from gaitgen.shot.over_ground import over_ground
 from gaitgen.shot.pinning import pinned
 from gaitgen.shot.placing import over_uneven
 from gaitgen.shot.poses import shot_poses
@@ -136,33 +135,8 @@ def make_laid(laid: LaidShot) -> Made:
     timeline, steps, state = over.carrying.timeline, over.carrying.steps, over.carrying.state
     carried, as_cycles = over.found.carried, over.found.as_cycles
     made = manner(timeline, state, carried, as_cycles, lets_go=True)
-    if not shot.ground.is_even:  # swinging feet come up to their legs there, as in a run
-        level = made
-
-        def made_over(cleared: Cleared) -> Manner:
-            over = level
-            if edged:
-                over = manner(timeline, state, carried, as_cycles, cleared.folds, lets_go=True)
-            return replace(over, plan=cleared.plan, runs=np.ones_like(over.runs))
-
-        def posed_over(cleared: Cleared) -> Posed:
-            with np.errstate(invalid="ignore"):
-                return pose(
-                    timeline,
-                    carried,
-                    made_over(cleared),
-                    as_cycles,
-                    shot.ground,
-                    slope,
-                    edged=edged,
-                    for_needs=np.arange(0, grid.count, timeline.per_frame),
-                )
-
-        ways = [
-            over_edges(level.plan, frames, shot.ground, grid, waits=edged, share=each)
-            for each in (WAYS if edged else WAYS[:1])
-        ]
-        made = made_over(easiest(timeline, ways, posed_over, frames, shot.ground) if edged else ways[0])
+    if not shot.ground.is_even:
+        made = over_ground(over, made, frames)
     if timeline.leaps:
         made = replace(made, plan=over_obstacles(made.plan, path, timeline))
     share = timeline.solved_share
