@@ -23,11 +23,11 @@ steps of a foot at once, and `pinning` puts a foot on its mark.
 Carrying: `carriage` takes the body, by `layers`, from the cycles where they go straight and level, and
 from balances elsewhere (`windows`). `carrying` goes to and fro between body and legs: `needing` says what
 legs as they are posed need beside the body, `holding` how high it is held, `lowering` how far it sinks,
-`settling` places feet of changes anew where it goes farther down and up than in cycles. `manner` leads
-feet and laws by all cycles as far as each counts, `following` what hangs; `clearing` takes swinging feet
-over edges, each the way that is `easiest` for its leg, `bearing` carries each end of the trunk over its own
-feet there, and `posing` lowers the trunk where legs ask for it and solves the legs on frames. A passage as it
-is, is its cycle to the last digit: that is what joins rest on.
+`settling` places feet of changes anew where it goes farther down and up than in cycles. `manner` leads feet
+and laws by all cycles as far as each counts, `following` what hangs; `over_ground` takes swinging feet, as
+`clearing` lifts them, over edges, each the way that is `easiest` for its leg, `bearing` carries each end of
+the trunk over its own feet there, and `posing` lowers the trunk where legs ask for it and solves the legs
+on frames. A passage as it is, is its cycle to the last digit: that is what joins rest on.
 
 A jump (`jump`: an `Obstacle`, the `Leap` of its strides, and when a `LaidLeap` is) is put into its passage
 by `marks`; its body is held at heights of a leap, `leaping` folds legs over and shifts the trunk until the
