@@ -107,8 +107,13 @@ def test_a_clip_that_no_hand_made_so_is_refused_with_what_to_do(mistake, animal,
 @pytest.mark.parametrize(("animal", "gait"), [("cat", "walk"), ("dog", "trot")])
 @pytest.mark.parametrize("mistake", ["hind", "fore", "all legs"])
 def test_whole_legs_that_are_swapped_are_told_from_legs_of_which_some_joints_are_not(
-    mistake, animal, gait, degrees, tmp_path
+    mistake, animal, gait, degrees, tmp_path, request
 ):
+    if (mistake, gait, degrees) == ("hind", "trot", 2.0):
+        read = (
+            "a trot of 16 frames has no flight, and with its hind legs swapped is read as a pace, as is told"
+        )
+        request.applymarker(pytest.mark.xfail(strict=True, reason=read))
     whole = {
         "hind": (*HIND, "metatarsus"),
         "fore": (*FORE, "metacarpus"),
