@@ -106,6 +106,13 @@ def test_no_joint_jumps_as_an_animal_changes_its_gait(names):
     assert_calm(names)
 
 
+@pytest.mark.thorough
+def test_a_change_into_what_legs_cannot_do_at_few_frames_is_made_whole():
+    """A half-bound at 8 frames a second asks for more than legs have, in its cycle: turns were no numbers."""
+    clip = make_join("pace", "half_bound", Request(animal="riding_horse", frame_rate_hz=8.0)).clip
+    assert np.isfinite(clip.rotations).all()
+
+
 def assert_calm(names):
     animal, before, after = names
     clip = joined(animal, before, after).clip

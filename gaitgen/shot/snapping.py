@@ -157,4 +157,5 @@ def _of_cycle(cycle: Cycle, joints: npt.NDArray[np.int64]) -> tuple[Array, Array
     count = cycle.solved.course.grid.count
     rows = np.round(np.arange(cycle.frames + 2) * count / cycle.frames).astype(np.int64) % count
     local = cycle.solved.local_rotations(rows)[:, joints]
+    local = np.where(np.isfinite(local), local, np.eye(3))  # a leg that does not reach its foot tells nothing
     return np.asarray(bends_deg(local).max(axis=0)), np.asarray(turns_deg(local).max(axis=0))
