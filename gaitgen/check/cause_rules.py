@@ -112,11 +112,8 @@ def _is_at_an_end(seen: Seen, a: Finding, b: Finding) -> bool:
 
 
 def _root_rule(seen: Seen, a: Finding, b: Finding) -> bool:
-    """Let a root without keys take feet and legs along, and jump where its keys begin again.
-
-    Beside the end of a loop it hides that what is sharp there is as sharp half a stride later.
-    """
-    if b.kind == "speed jumps at the loop":
+    """Let a root without keys take feet and legs along, and jump where its keys begin again."""
+    if b.kind == "speed jumps at the loop":  # which may be as sharp half a stride later, as it hides
         return near(seen, a, b)
     if b.kind in {*kinds.JOINT, "frames missing"}:
         return b.limb in {a.limb, "whole body"} and near(seen, a, b)

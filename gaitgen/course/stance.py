@@ -70,6 +70,7 @@ class StanceState:
         """Return the same steps, as a body on a straight path sees them, each foot (4,) farther ahead. [m]"""
         moved = along(ahead_m)
         farther = replace(self, place_m=self.place_m + moved, next_place_m=self.next_place_m + moved)
+        # Shares of time, found already for these steps, hang on no place.
         farther.__dict__.update(stance_share=self.stance_share, swing_share=self.swing_share)
         return farther
 

@@ -43,8 +43,8 @@ MORE_STRIDES, TWICE = (1.5, 2.0, 2.5), 2.0
 # ones after them if legs snap much, beyond so many times what looks smooth (estimates). If they do in all,
 # that is taken in which they do least.
 MADE, SUNK, MUCH = 6, 0.06, 1.1
-# Nor does a foot let off and push again by more than so many body weights within a stance, that of a run
-# being no longer than such a share of its stride (estimates).
+# A foot that lets off and pushes again by so many body weights within a stance of a run is as bad as a leg
+# that snaps; a stance that is longer than such a share of its stride is none of a run (estimates).
 AGAIN, RUN_SHARE = 0.35, 0.5
 
 
